@@ -61,6 +61,8 @@ class Kind:
         told_by_headers: False where headers alone cannot tell it from another kind: it takes a profile or ``--kind``.
         suggested: False where a draft never takes a file for one of these, unless ``--kind`` says so.
         often_constant: fields that a file often leaves out because they are the same in every row; a draft offers them.
+        draft_asks: fields that may be blank, and that a draft asks for all the same where no column says them, each with
+            what a blank means.
         period: "day" or "month" where every figure is of one such period, "" elsewhere.
         attached: False where no figure rests on its records: they neither go with a report nor move its last day.
         ahead: True where its records are of what is to come and what that costs: no figure, no document of what was done
@@ -80,6 +82,7 @@ class Kind:
     told_by_headers: bool = True
     suggested: bool = True
     often_constant: tuple[str, ...] = ()
+    draft_asks: tuple[tuple[str, str], ...] = ()
     period: Literal["", "day", "month"] = ""
     attached: bool = True
     ahead: bool = False

@@ -78,3 +78,9 @@ MATERIAL = Kind(
         NOTE,
     ),
 )  # fmt: skip
+UNREGISTERED = (
+    "its mass, volume or rate stands, and its price where a price list has exactly this name; what a pack holds, its "
+    "nutrients, density and dry mass are not known; none of it is ordered, for nothing says that it is no plant "
+    "protection product"
+)
+"""What becomes of a planned material that is in no register: at loading, in due lists and programmes the same words."""

@@ -44,6 +44,8 @@ PLANNED_WORK = Kind(
               example="2026-10-16"),
         Field("times", "whole", "How often within the window; once where left blank. 0 takes the line out of the programme.",
               low=0, high=400, also=("how often", "no of times"), example="1"),
+        Field("times_open", "flag", "Yes: how often is left open. Until times is filled in, its hours, amount and cost are not "
+              "known; a blank there is then not once.", also=("how often is open",), example="no"),
         replace(JOB.by_name["quantity"], meaning="How much in one cell, on each green each time; fills mass, volume, packs or "
                 "rate.", also=("qty", "how much"), example=""),
         _each_time("mass_kg", "Mass to be put on in all"),

@@ -15,6 +15,7 @@ PRICE = Kind(
     grain="the price of one pack of a material at one supplier, from a number of packs and a day on",
     order=("material", "supplier"),
     often_constant=("supplier", "holds_from", "carriage"),
+    draft_asks=(("holds_from", "these prices hold from the start"),),
     attached=False,
     ahead=True,
     suggested=False,

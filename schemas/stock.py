@@ -21,6 +21,7 @@ STOCK = Kind(
     grain="one material in one depot on the day it was counted, or one order that has not come",
     order=("material", "depot", "counted_on"),
     often_constant=("depot", "counted_on"),
+    draft_asks=(("depot", "no depot is named, in the settings too: stock that lies nowhere serves no green"),),
     attached=False,
     ahead=True,
     suggested=False,

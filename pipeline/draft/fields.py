@@ -38,6 +38,9 @@ TEMPERATURES = "temperatures"
 """What [units] calls the unit that a station writes all its temperatures in."""
 DISTANCES = "distances"
 """What [units] calls the unit of both distances of a place."""
+MATERIAL = "material"
+AMOUNTS = frozenset({"quantity", "mass_kg", "volume_l", "packs", "rate", "rate_g_m2", "rate_ml_m2"})
+"""Fields that say how much was put on."""
 _PLACE = frozenset({"x_m", "y_m"})
 _UNITS = {TEMPERATURES: "°C or °F", DISTANCES: "m is what is stored"}
 _SOLE_FIELDS = frozenset({"burn_c"})
@@ -95,8 +98,10 @@ def fields_part(
             parts.append(_found(layout.kind, one, found, unitless, names))
         elif one.name in layout.lacking and (words := _welded(layout, one)):
             parts.append(_unit_in_words(layout, words))
-        elif one.name in layout.lacking and _from_a_column(layout, one):
+        elif one.name in layout.lacking and _from_a_column(layout, one, left):
             parts.append(_open(one, candidates(_fitting(left, one), one, layout.matches.open)))
+        elif one.name == MATERIAL and (of_what := _of_what(layout, left)):
+            parts.append(_material(one, of_what))
         elif one.name in layout.matches.asked:
             parts.append(_amount(one, [column.header for column in layout.matches.open[one.name]]))
         elif one.name not in layout.wide and layout.matches.open.get(one.name):
@@ -105,24 +110,36 @@ def fields_part(
 
 
 def constants_part(layout: Layout, left: Sequence[Column]) -> Part:
-    """Entries of [constants]: needed fields that no column can be, and those that may be said once for all rows."""
-    parts = []
-    for name in layout.lacking:
+    """Entries of [constants]: needed fields that no column can be, and what else a draft asks for once."""
+    parts, blank = [], dict(layout.kind.draft_asks)
+    for name in (*layout.lacking, *(name for name in blank if name not in layout.matches.found)):
         one = layout.kind.by_name[name]
-        if _from_a_column(layout, one):
+        if name not in blank and _from_a_column(layout, one, left):
             continue
         if _welded(layout, one):
             continue
         if unit := _unit_of_value(layout, one):
             parts.append(Part((Entry(name, unit, "said by the header of the results"),)))
             continue
-        why = f"no column says it: write the {name.replace('_', ' ')} of every row"
-        if one.choices:
-            why += f", one of {', '.join(dict.fromkeys(spellings(one.choices).values()))}"
-        elif left:
-            why += f", or name its column under [fields]: {_listed([column.header for column in left])}"
+        why = _constant(one, left)
+        why += f"; delete the line where {blank[name]}" if name in blank else ""
         parts.append(Part((Entry(name, UNDECIDED, why),), (Ask(f"constants.{name}", why),)))
     return sum(parts, Part())
+
+
+def _constant(one: Field, left: Sequence[Column]) -> str:
+    """Why a field is asked for under [constants], and how else it may be said."""
+    if one.type == "date":
+        why = f"no column says it ({one.meaning.split(';')[0].rstrip('.')}): write the day of every row, as 2027-02-12"
+    else:
+        why = f"no column says it: write the {one.name.replace('_', ' ')} of every row"
+    if one.choices:
+        return f"{why}, one of {', '.join(dict.fromkeys(spellings(one.choices).values()))}"
+    left = days_of(left) if one.type == "date" else left
+    ways = [f"name its column under [fields]: {_listed([column.header for column in left])}"] if left else []
+    if one.type == "date":
+        ways.append(f"say under [given.{one.name}] how a title line or the file’s name has it, in place of this")
+    return ", or ".join([why, *ways])
 
 
 def often_constant(layout: Layout, given: set[str]) -> list[Entry]:
@@ -135,8 +152,15 @@ def often_constant(layout: Layout, given: set[str]) -> list[Entry]:
     ]
 
 
-def _from_a_column(layout: Layout, one: Field) -> bool:
-    """Whether the field must have a column: a date, a result, or one that near columns are offered for."""
+def _from_a_column(layout: Layout, one: Field, left: Sequence[Column]) -> bool:
+    """Whether the field must have a column: a date, a result, or one that near columns are offered for.
+
+    A day that is often the same in every row is said once, where no column left over holds days.
+    """
+    if one.type == "date" and one.name in layout.kind.often_constant and not days_of(left):
+        return bool(layout.matches.open.get(one.name))
+    if one.type == "money" and _figures(left):
+        return True
     return one.type == "date" or one.name == layout.kind.value_field or bool(layout.matches.open.get(one.name))
 
 
@@ -231,6 +255,21 @@ def _near(layout: Layout, one: Field) -> Part:
     return Part((Entry(one.name, origin, "a name that is near: take it up if this is it", off=True),))
 
 
+def _of_what(layout: Layout, left: Sequence[Column]) -> list[Column]:
+    """Columns of words that may name what was put on, where amounts have a column and what they are of has none."""
+    matches = layout.matches
+    amounts = "quantity" in matches.asked or AMOUNTS & set(matches.found)
+    if MATERIAL not in layout.kind.by_name or MATERIAL in (*matches.found, *layout.lacking) or not amounts:
+        return []
+    return [column for column in left if column.words and _is_words(column) and column.header != SENT_AT]
+
+
+def _material(one: Field, columns: Sequence[Column]) -> Part:
+    said = _listed([column.header for column in columns])
+    why = f"amounts have a column and what they are of has none: write its column, one of {said}, or delete the line"
+    return Part((Entry(one.name, UNDECIDED, why),), (Ask(f"fields.{one.name}", why),))
+
+
 def _amount(one: Field, offered: list[str]) -> Part:
     said = _listed(offered)
     why = f"amounts stand in {said}: write the column that is this ({one.meaning.rstrip('.')}), or delete the line"
@@ -242,6 +281,8 @@ def _fitting(left: Sequence[Column], one: Field) -> Sequence[Column]:
     some = [column for column in left if column.words]
     if one.type == "date":
         some = days_of(some) or [column for column in some if not column.unit]
+    elif one.type == "money":
+        some = _figures(some)
     elif one.numeric:
         some = [column for column in some if column.numeric]
     return some or left
@@ -271,8 +312,15 @@ def offered(layout: Layout, columns: Sequence[Column]) -> list[Column]:
     lacking = set(layout.lacking)
     headers = {column.header for name in lacking for column in layout.matches.open.get(name, [])}
     wants_date = any(layout.kind.by_name[name].type == "date" for name in lacking)
-    days = days_of(columns) if wants_date else []
-    return [column for column in columns if column.header in headers or column in days]
+    found = days_of(columns) if wants_date else []
+    if any(layout.kind.by_name[name].type == "money" for name in lacking):
+        found += _figures(columns)
+    return [column for column in columns if column.header in headers or column in found]
+
+
+def _figures(columns: Sequence[Column]) -> list[Column]:
+    """Of columns left over those that may be money: they hold figures, with or without a sign."""
+    return [column for column in columns if column.words and not (_is_words(column) or column.dated)]
 
 
 def passed_over(layout: Layout, column: Column) -> bool:
@@ -283,7 +331,7 @@ def passed_over(layout: Layout, column: Column) -> bool:
     """
     if column.header == SENT_AT:
         return True
-    if not column.words or offered(layout, [column]) or _named_like(layout, column):
+    if not column.words or offered(layout, [column]) or _named_like(layout, column) or _of_what(layout, [column]):
         return False
     names = names_of_results(layout.kind)
     if names and result_of(column, names):

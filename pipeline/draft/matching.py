@@ -101,15 +101,20 @@ def _by_cells(done: Matches, columns: Sequence[Column], kind: Kind, known: Known
     for one in kind.asked:
         if not one.key or one.name in done.found:
             continue
-        among = done.open.get(one.name) or [
-            column for column in columns if column.header not in done.taken | rivals
-        ]  # fmt: skip
+        # names of a register are proof enough, also where the header sounds like another field (a column “Used”)
+        apart = done.taken if one.refers else done.taken | rivals
+        among = done.open.get(one.name) or [column for column in columns if column.header not in apart]
         fitting = [column for column in among if column.header not in done.taken and _holds(column, one, known)]
         if len(fitting) == 1:
             done.found[one.name] = Found(fitting[0], "cells")
             done.open.pop(one.name, None)
+            done.open = {name: left for name, found in done.open.items() if (left := _without(found, fitting[0]))}
         elif fitting:
             done.open[one.name] = fitting
+
+
+def _without(columns: Sequence[Column], one: Column) -> list[Column]:
+    return [column for column in columns if column is not one]
 
 
 def _amounts(done: Matches, columns: Sequence[Column], kind: Kind) -> None:

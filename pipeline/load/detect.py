@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from pathlib import Path
+from shlex import quote
 
 import polars as pl
 
@@ -27,7 +28,7 @@ KIND_UNKNOWN = FaultKind(
     "file.kind_unknown",
     "Cannot tell what the file holds",
     "The headers fit no source profile and no single kind of record: {value}.",
-    "Draft a source profile for it (profile {file}), or say what it holds with --kind (one of {kinds}).",
+    "Draft a source profile for it: swardtally profile {file}; or say what it holds with --kind (one of {kinds}).",
 )
 PROFILE_UNDECIDED = FaultKind(
     "profile.undecided",
@@ -277,7 +278,7 @@ class _Book:
         faults = sheet.faults
         if record_kind is None and not refuse_file(sheet.faults):
             shown = ", ".join(header for header in sheet.headers if header)
-            unknown = KIND_UNKNOWN.at(None, shown, kinds=", ".join(KINDS), file=self.shown)
+            unknown = KIND_UNKNOWN.at(None, shown, kinds=", ".join(KINDS), file=quote(self.path.as_posix()))
             faults = concat([faults, unknown])
         read = profile.beside(others) if profile else None
         return DetectedFile(sheet, record_kind, read, faults, self.ours, path=self.path, beside=beside)

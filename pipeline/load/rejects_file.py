@@ -9,7 +9,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.common.faults import errors
-from pipeline.common.spreadsheet_cells import guarded, guarded_column
+from pipeline.common.spreadsheet_cells import guarded, guarded_column, lines, quoted_column
 from pipeline.forms.day_numbers import DAY_NUMBER
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.workbook.workbook import MERGED_ACROSS, UNSTORED
@@ -39,18 +39,18 @@ def rejected_csv(sheet: Sheet, rejected: pl.DataFrame, faults: pl.DataFrame) -> 
         .sort("line", maintain_order=True)
     )
     rows = _where_they_stood(sheet, rows.join(why, on="line", how="left", maintain_order="left"))
-    text = [guarded_column(pl.col(name)).alias(name) for name in (*cells, *REASONS[1:])]
+    text = [quoted_column(guarded_column(pl.col(name))).alias(name) for name in (*cells, *REASONS[1:])]
     frame = rows.with_columns(text).select(*cells, *REASONS)
-    heads = [[*sheet.headers, *REASONS]]
+    heads = [[*map(guarded, sheet.headers), *REASONS]]
     if sheet.units:
-        heads.append([*(unit or "" for unit in sheet.units), *[""] * len(REASONS)])
+        heads.append([*(guarded(unit or "") for unit in sheet.units), *[""] * len(REASONS)])
     body = io.BytesIO()
-    frame.write_csv(body, include_header=False, line_terminator="\r\n")
+    frame.write_csv(body, include_header=False, line_terminator="\r\n", quote_style="never")
     return b"".join(
         [
-            _lines(heads).encode("utf-8-sig"),
+            lines(heads).encode("utf-8-sig"),
             body.getvalue(),
-            _lines(_ragged(sheet, why)).encode() if sheet.rejected.height else b"",
+            lines(_ragged(sheet, why)).encode() if sheet.rejected.height else b"",
         ]
     )
 
@@ -76,12 +76,6 @@ def _where_they_stood(sheet: Sheet, rows: pl.DataFrame) -> pl.DataFrame:
         return rows
     both = rows.join(sheet.stood, on="line", how="left", maintain_order="left")
     return both.with_columns(pl.coalesce("stood", "line").alias("line")).drop("stood")
-
-
-def _lines(rows: list[list[str]]) -> str:
-    text = io.StringIO(newline="")
-    csv.writer(text).writerows(rows)
-    return text.getvalue()
 
 
 def _reasons(faults: pl.DataFrame) -> pl.DataFrame:

@@ -13,13 +13,13 @@ from decimal import Decimal
 from functools import cached_property
 
 from pipeline.common.grouped import grouped
-from pipeline.common.words import listed
+from pipeline.common.words import counted, listed
+from pipeline.plan.areas import Areas
 from pipeline.plan.cost import (
     Compared,
     Facts,
     Item,
     Per,
-    Prices,
     Sum,
     added,
     beyond_published,
@@ -34,7 +34,8 @@ from pipeline.plan.cost import (
     per_m2,
 )
 from pipeline.plan.rates import Figure, Rate, unknown
-from pipeline.plan.works import Done, Planned
+from pipeline.plan.unit_price import Prices
+from pipeline.plan.works import Done, Planned, after_closing
 from schemas.codes import code_list
 
 
@@ -44,15 +45,15 @@ class Priced:
 
     Attributes:
         rates: of all days.
-        prices: what a kilogram or litre of a material costs on a day.
+        prices: what can be had of materials on a day.
         facts: what the register says of materials.
-        areas: of the greens, m²; None where one is not recorded.
+        areas: of the greens, on each day.
     """
 
     rates: Sequence[Rate]
     prices: Callable[[date], Prices]
     facts: Mapping[str, Facts]
-    areas: Mapping[str, float | None]
+    areas: Areas
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,7 @@ class SeasonCost:
         priced: what they are priced by.
         so_far: whether the season still runs.
         short: what else of the log is not in it; "" where nothing is known to be missing.
+        after_closing: what a plan has of greens that are given up by then, which is not in it.
     """
 
     season: str
@@ -84,6 +86,7 @@ class SeasonCost:
     priced: Priced
     so_far: bool = False
     short: str = ""
+    after_closing: tuple[str, ...] = ()
 
     @cached_property
     def hours(self) -> Sum:
@@ -124,6 +127,16 @@ class SeasonCost:
             OfOperation(name, len(by[name]), hours(by[name], self.so_far), cost(by[name], self.so_far))
             for name in code_list("operation")
             if name in by
+        )
+
+    @cached_property
+    def without(self) -> tuple[str, ...]:
+        """Why the cost of works is not known, each reason once with how many works it is of, and which."""
+        lacking = grouped((one for one in self.items if not one.cost.known), lambda one: one.cost.why)
+        labels = {name: code.label.lower() for name, code in code_list("operation").items()}
+        return tuple(
+            f"{counted(len(some), 'work')} ({_named(sorted({labels[one.operation] for one in some}))}): {why}"
+            for why, some in lacking.items()
         )
 
     @property
@@ -198,11 +211,11 @@ def season_cost(
 
 
 def plan_cost(season: str, planned: Iterable[Planned], priced: Priced) -> SeasonCost:
-    """Hours and cost of the works planned of a season."""
-    items = tuple(
-        of_planned(one, priced.rates, priced.prices(one.first), priced.areas.get(one.green)) for one in planned
-    )
-    return SeasonCost(season, None, items, priced)
+    """Hours and cost of the works planned of a season, but those of greens that are given up by then."""
+    works = tuple(planned)
+    stand = (one for one in works if one.given_up is None)
+    items = tuple(of_planned(one, priced.rates, priced.prices(one.first), priced.areas.of(one)) for one in stand)
+    return SeasonCost(season, None, items, priced, after_closing=after_closing(works))
 
 
 def together(about: str, name: str, accounts: Sequence[Account]) -> Account:
@@ -238,6 +251,7 @@ def _joined(parts: Sequence[tuple[str, SeasonCost]]) -> SeasonCost:
         first.priced,
         any(one.so_far for _, one in parts),
         "; ".join(lacking),
+        tuple(text for _, one in parts for text in one.after_closing),
     )
 
 

@@ -87,7 +87,10 @@ def _days_of(values: pl.Series, what: str, end: str, reached: Any, unit: str) ->
 
 
 def against(
-    of: OfGreen, records: GreenRecords, days: tuple[date, date], fed: tuple[Planned | None, float | None, str]
+    of: OfGreen,
+    records: GreenRecords,
+    days: tuple[date, date],
+    fed: tuple[Planned | None, float | None, float | None, str],
 ) -> Iterator[str]:
     """What stands against one work, in sentences.
 
@@ -95,17 +98,18 @@ def against(
         of: what stands against any on its green.
         records: of the green.
         days: first and last day on which it can be done.
-        fed: what is to be done, None where it is no work of the log; nitrogen of its material, %, None where it is not
-            known or there is none; and how long the last feed lasts, "" where that is not known.
+        fed: what is to be done, None where it is no work of the log; the green's area on its day, m²; nitrogen of its
+            material, %, None where it is not known or there is none; and how long the last feed lasts, "" where that is
+            not known.
     """
-    work, nitrogen_pct, lasts = fed
+    work, area_m2, nitrogen_pct, lasts = fed
     if work is None:
         return
     yield from taken(of.kept, days)
     if work.operation == "fertilising" or nitrogen_pct:
         if lasts:
             yield lasts
-        yield from _dose(records, work, nitrogen_pct)
+        yield from _dose(records, work, area_m2, nitrogen_pct)
 
 
 def taken(kept: Sequence[Kept], days: tuple[date, date]) -> Iterator[AmountText | str]:
@@ -124,16 +128,16 @@ def taken(kept: Sequence[Kept], days: tuple[date, date]) -> Iterator[AmountText 
     yield f"{free} of {counted(len(span), 'day')} free." if free else "No day of it is free."
 
 
-def _dose(records: GreenRecords, work: Planned, nitrogen_pct: float | None) -> Iterator[str]:
+def _dose(records: GreenRecords, work: Planned, area_m2: float | None, nitrogen_pct: float | None) -> Iterator[str]:
     """Whether one time of a feed is above the limit of a single dose; why that cannot be told."""
     limit = target_for(records, nutrients.DOSE)
     if limit is None or limit.high is None or fold(limit.unit) != fold(nutrients.DOSE.unit):
         return
     most = Amount(limit.high, "g/m²", ".3g")
-    if work.unit != "kg" or work.size is None or nitrogen_pct is None or not records.area_m2:
+    if work.unit != "kg" or work.size is None or nitrogen_pct is None or not area_m2:
         yield AmountText("A single dose is at most ", most, f" N ({limit.source}).")
         return
-    dose = work.size / max(work.times, 1.0) * nitrogen_pct / 100 * 1000 / records.area_m2
+    dose = work.size / max(work.times or 1.0, 1.0) * nitrogen_pct / 100 * 1000 / area_m2
     over = "above" if dose > limit.high * (1 + 1e-9) else "within"
     each = Amount(dose, "g/m²", _told_apart(dose, limit.high))
     yield AmountText("Each time ", each, f" N, {over} the limit of a single dose, ", most, f" ({limit.source}).")

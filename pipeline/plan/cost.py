@@ -9,24 +9,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from decimal import Context, Decimal
+from decimal import Decimal
 
 from pipeline.agronomy.dressing import MoistureBasis, depth_mm, dry_mass_kg
 from pipeline.common.money import plain, rounded, total
 from pipeline.common.words import counted, listed, logged_for
+from pipeline.plan.areas import Areas
 from pipeline.plan.rates import MOST_YEAR_H, Figure, Rate, exact, planned_hours, priced, unknown
+from pipeline.plan.unit_price import Asked, Prices
 from pipeline.plan.works import Done, Planned, Unit
 from pipeline.standardise.several.said import PUTS_ON
 
-Prices = Mapping[tuple[str, Unit], Decimal]
-"""What a kilogram or a litre of a material costs, without VAT."""
 Quantity = Callable[["Item"], float | None]
 """What a cost is told by: how much of it a work is; None where that is not known, 0 where it is none of it."""
 
 EACH = 4
 """Decimals that a price of a kilogram or litre is printed with: a tonne at 420 is 0.42 a kg."""
-_WHOLE = Context(prec=20)
-"""A pack's price over its mass may have no end (100 for 30 kg); 30 kg at it are 100 again, and a half stays a half."""
 BOUGHT = PUTS_ON - {"irrigation"}
 """Operations whose material is bought; water is not priced here."""
 
@@ -189,10 +187,19 @@ def material_of(work: Done | Planned, prices: Prices) -> Figure:
     if not amounts:
         return unknown(f"the amount of {work.material} is not known")
     for unit, amount in amounts.items():
-        if (price := prices.get((work.material, unit))) is not None:
-            each = f"{plain(rounded(price, EACH))} a {'litre' if unit == 'l' else unit}"
-            return Figure(rounded(_WHOLE.multiply(exact(amount), price)), "by rate", each)
+        if (offers := prices.get((work.material, unit))) is not None:
+            asked = offers.asked(amount)
+            return Figure(asked.money, "by rate", _by_pack(asked))
     return unknown(f"{work.material} has no price")
+
+
+def _by_pack(asked: Asked) -> str:
+    """By which pack something is priced: "0.24 a kg by a pack of 25 kg"."""
+    by = asked.by
+    pack = f"pack of {by.pack:,g} {by.unit}"
+    if asked.whole:
+        return f"a whole {pack}, {plain(by.price)}"
+    return f"{plain(rounded(by.each, EACH))} a {'litre' if by.unit == 'l' else by.unit} by a {pack}"
 
 
 def amounts_of(work: Done | Planned) -> dict[Unit, float]:
@@ -256,29 +263,32 @@ def compared(first: Sum | Decimal, second: Sum | Decimal) -> Compared:
     return Compared(low - high, listed([*so_far, *(one.said for one in sides if one.said)]))
 
 
-def per_m2(items: Iterable[Item], areas: Mapping[str, float | None]) -> Per:
+def per_m2(items: Iterable[Item], areas: Areas) -> Per:
     """The cost of works over the area of their greens, which says of how many works it is.
 
-    Of one green each job is told by the area of its day, as the figure ``cost_m2`` is.
+    Each work is told by the area of its green on its day, as the figure ``cost_m2`` is; of several greens each counts
+    by its area on the day of its last work.
     """
     every = list(items)
     whole = cost(every)
-    greens = sorted({one.green for one in every})
-    lacking = [green for green in greens if not areas.get(green)]
-    if lacking or not greens:
+    last = {one.green: one.work.first for one in sorted(every, key=lambda one: one.work.first)}
+    over = {green: areas.on(green, day) or 0.0 for green, day in last.items()}
+    lacking = sorted({one.green for one in every if not areas.of(one.work)})
+    if lacking or not over or whole.value is None:
         why = f"the area of {listed(lacking)} is not recorded" if lacking else whole.said
         return Per(None, whole, None, why)
-    if len(greens) == 1 and whole.value is not None:
-        each = total(_of_its_day(one, areas) for one in every if one.cost.known)
-        return Per(each, whole, areas[greens[0]], whole.said)
-    return _divided(whole, sum(areas[green] or 0.0 for green in greens), whole.said)
+    square_metres = sum(over[green] for green in sorted(over))
+    parts = total(_as_on(one, over[one.green], areas) for one in every)
+    return Per(None if parts is None else parts / exact(square_metres), whole, square_metres, whole.said)
 
 
-def _of_its_day(item: Item, areas: Mapping[str, float | None]) -> Decimal:
-    """The cost of a work that has one, over the area of its green."""
-    own = item.work.area_m2 if isinstance(item.work, Done) else None
-    assert item.cost.value is not None
-    return item.cost.value / exact(own or areas[item.green] or 0.0)
+def _as_on(item: Item, area_m2: float, areas: Areas) -> Decimal | None:
+    """What a work would have cost on another area of its green, at its cost a square metre; None where it has none."""
+    own = areas.of(item.work)
+    assert own, "an area looked for before"
+    if item.cost.value is None or own == area_m2:
+        return item.cost.value
+    return item.cost.value * exact(area_m2) / exact(own)
 
 
 def per(items: Iterable[Item], quantity: Quantity) -> Per:
@@ -317,13 +327,13 @@ def nitrogen_kg(facts: Mapping[str, Facts]) -> Quantity:
     return much
 
 
-def dressing_mm(facts: Mapping[str, Facts], areas: Mapping[str, float | None]) -> Quantity:
-    """Of a work, the depth of dressing in mm over its green."""
+def dressing_mm(facts: Mapping[str, Facts], areas: Areas) -> Quantity:
+    """Of a work, the depth of dressing in mm over its green, by the area of its day."""
 
     def much(item: Item) -> float | None:
         if item.operation != "top_dressing":
             return 0.0
-        found, area, kg = facts.get(item.work.material), areas.get(item.green), amounts_of(item.work).get("kg")
+        found, area, kg = facts.get(item.work.material), areas.of(item.work), amounts_of(item.work).get("kg")
         if found is None or not found.bulk_density_t_m3 or not area or kg is None:
             return None
         dry = kg if found.moisture_pct is None else dry_mass_kg(kg, found.moisture_pct, found.moisture_basis)

@@ -22,7 +22,7 @@ from pipeline.plan.against import OfGreen, against
 from pipeline.plan.cost import Item, Sum, added, of_planned
 from pipeline.plan.due import Figured, figured, season_due
 from pipeline.plan.due_again import LOOK_AGAIN
-from pipeline.plan.due_planned import PlannedDue
+from pipeline.plan.due_planned import MAY_BE_DONE, PlannedDue
 from pipeline.plan.next import due_lines
 from pipeline.plan.rates import Figure, unknown
 from pipeline.plan.works import Planned, Unit
@@ -32,6 +32,8 @@ WEEKS = 4
 """Weeks after the last day on record that the list looks ahead, unless told how far: common practice, no source."""
 KG_OF_T = 1000.0
 NOT_PLANNED = unknown("it is no work of the log")
+ASKED_FOR = "An order asks for all of it, with a question: say 0 times in the programme where it is done."
+LEFT_OUT = "An order leaves it out until that is known."
 NO_FEED = unknown("which feed is used, and how often, is open")
 
 
@@ -193,23 +195,39 @@ def _item(
     due: Due, line: PlannedDue | None, of: tuple[GreenRecords, OfGreen, date, Due | None], priced: Priced
 ) -> DueItem:
     records, stands, until, lasts = of
-    work = line.left if line is not None else _of_target(due, records, until)
+    work = line.left if line is not None else _of_target(due, records, until, priced)
     tomorrow = records.last_day + timedelta(days=1)
     days = max(due.first or tomorrow, tomorrow), (due.day if due.first and not due.overdue and due.day else until)
     last_feed = lasts.why if lasts is not None and lasts.day is not None and lasts.day >= days[0] else ""
     facts = priced.facts.get(work.material) if work is not None else None
-    said = tuple(against(stands, records, days, (work, facts.nitrogen_pct if facts else None, last_feed)))
+    area = None if work is None else priced.areas.of(work)
+    said = (
+        *_of_the_order(work, line),
+        *against(stands, records, days, (work, area, facts.nitrogen_pct if facts else None, last_feed)),
+    )
     hours, cost = _priced(due, work, priced)
     return DueItem(str(records.green["green"]), due, said, hours, cost)
 
 
-def _of_target(due: Due, records: GreenRecords, until: date) -> Planned | None:
+def _of_the_order(work: Planned | None, line: PlannedDue | None) -> Iterator[str]:
+    """What an order does with a material of which it is not known whether, or of what, it may be put on."""
+    if work is None or not work.material:
+        return
+    if work.caution:
+        yield work.caution
+    elif line is not None and line.due.state == "not known":
+        yield LEFT_OUT if line.line.state in MAY_BE_DONE else ASKED_FOR
+
+
+def _of_target(due: Due, records: GreenRecords, until: date, priced: Priced) -> Planned | None:
     """What a target asks for as a work: of dressing what is least; of nitrogen no product is chosen yet."""
     if not due.operation:
         return None
     kg = due.low * KG_OF_T if due.low is not None and due.unit == "t" else None
     first = min(records.last_day, until)
-    return Planned(str(records.green["green"]), due.operation, first, until, "kg", kg, due.material)
+    unregistered = bool(due.material) and due.material not in priced.facts
+    return Planned(str(records.green["green"]), due.operation, first, until, "kg", kg, due.material,
+                   unregistered=unregistered)  # fmt: skip
 
 
 def _priced(due: Due, work: Planned | None, priced: Priced) -> tuple[Figure, Figure]:
@@ -223,7 +241,7 @@ def _priced(due: Due, work: Planned | None, priced: Priced) -> tuple[Figure, Fig
     if not due.state and due.low is None:
         why = unknown("how much is still to be put on is not known")
         return why, why
-    made: Item = of_planned(work, priced.rates, priced.prices(work.first), priced.areas.get(work.green))
+    made: Item = of_planned(work, priced.rates, priced.prices(work.first), priced.areas.of(work))
     return made.hours, made.cost
 
 

@@ -19,6 +19,7 @@ from pipeline.indicators.base.green_records import LATE_LOG_DAYS, GreenRecords
 from pipeline.indicators.base.green_season import Due
 from pipeline.indicators.base.programmes import season_on
 from pipeline.plan.by_season import SeasonMatched, by_season
+from pipeline.plan.entries import done_in
 from pipeline.plan.lines import Extra, Line
 from pipeline.plan.read import done_of, planned_of
 from pipeline.plan.works import Done, Planned
@@ -53,7 +54,7 @@ class PlannedDue:
         work, share = self.line.planned, self.line.missing / self.line.size
         hours = None if work.hours is None else work.hours * share
         size = None if work.size is None else work.size * share
-        return replace(work, size=size, hours=hours, times=work.times * share)
+        return replace(work, size=size, hours=hours, times=None if work.times is None else work.times * share)
 
 
 @dataclass(frozen=True)
@@ -110,8 +111,24 @@ def _that_opens_by(records: GreenRecords, last: Season, opens: date) -> Season:
 def _of_season(one: SeasonMatched, done: Sequence[Done], records: GreenRecords) -> Iterator[PlannedDue]:
     log = _log(one.season, done, records)
     for line in one.matched.lines:
+        if line.planned.given_up is not None:
+            continue
         if line.state in (*TO_DO, *MAY_BE_DONE):
             yield PlannedDue(_due(line, log), line, one.season)
+        elif _goes_on(line, log.day):
+            yield PlannedDue(_with_logged(_due(line, log), line, done, log.day), line, one.season)
+
+
+def _goes_on(line: Line, day: date) -> bool:
+    """Whether a line is open that one job would else have done: how often is not said, and its window is open still."""
+    return line.planned.times is None and line.done and line.planned.last >= day
+
+
+def _with_logged(due: Due, line: Line, done: Sequence[Done], day: date) -> Due:
+    """What is due of such a line, with how often it is logged in its window so far."""
+    work = line.planned
+    times = done_in([job for job in done if job.green == work.green], work.operation, work.first, day)
+    return replace(due, quantity=AmountText(due.quantity, f", {_times(times)} logged since {long_date(work.first)}"))
 
 
 def _log(season: Season, done: Sequence[Done], records: GreenRecords) -> _Log:
@@ -204,15 +221,16 @@ def _quantity(line: Line) -> AmountText:
     how = [f", {work.depth_mm:g} mm deep"] if work.depth_mm else []
     how += [f", {counted(round(work.passes), 'pass', 'passes')}"] if work.passes and work.passes > 1 else []
     if work.size is None:
-        times = f"{_times(line.missing)}, " if work.times > 1 else ""
-        return AmountText(times, f"amount not known: {work.unsized}", *how)
+        times = f"{_times(line.missing)}, " if work.times and work.times > 1 else ""
+        what = "" if work.unit == "times" else "amount not known: "
+        return AmountText(times, f"{what}{work.unsized}", *how)
     if work.unit == "times":
         if line.matched:
             return AmountText(f"{line.missing:.2g} more of {_times(line.size)}", *how)
         whole_times = abs(line.missing - round(line.missing)) < 1e-9
         return AmountText(often(round(line.missing)) if whole_times else _times(line.missing), *how)
     whole = AmountText(", the rest of ", _amount(work, line.size)) if line.matched else ""
-    doses = f" in {_times(work.times)}" if work.times > 1 and not line.matched else ""
+    doses = f" in {_times(work.times)}" if work.times and work.times > 1 and not line.matched else ""
     return AmountText(_amount(work, line.missing), _packed(work, line.missing), doses, whole, *how)
 
 

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Literal
 
+from pipeline.plan.areas import Areas
 from pipeline.plan.works import Done, Planned
 
 RateUnit = Literal["g/m²", "ml/m²"]
@@ -28,7 +29,8 @@ class Place:
     Attributes:
         green: its code.
         club: code of its club.
-        area_m2: its area; None where it is not known.
+        area_m2: its area as it is now; None where it is not known.
+        areas: its area on each day; empty where only ``area_m2`` is known.
         shape: flat or crown; "" where the register does not say.
         construction: how it is built, a word of schemas/codes/construction.toml; "" likewise.
         grasses: its grasses in words; "" likewise.
@@ -42,6 +44,11 @@ class Place:
     construction: str = ""
     grasses: str = ""
     latitude_deg: float | None = None
+    areas: Areas = field(default_factory=Areas)
+
+    def area_on(self, day: date) -> float | None:
+        """Its area on a day, m²; None where it is not known."""
+        return self.areas.on(self.green, day) if self.areas.held else self.area_m2
 
     @property
     def hemisphere(self) -> str:
@@ -82,7 +89,7 @@ class Entry:
         rate: how much of its material at one time, in ``rate_unit``; None where that is not said.
         rate_unit: unit of it.
         most: upper end of ``work.size`` where a range is given, in the same unit; None where there is none.
-        times: how often it is done within the window, whole times.
+        times: how often it is done within the window, whole times; None where its source leaves that open.
         nitrogen_pct: nitrogen of its material, %; None where it is not known.
         template: the template it is of; "" of none.
         lacking: why it is not known how much is put on; "" where it is, or nothing is.
@@ -96,7 +103,7 @@ class Entry:
     rate: float | None = None
     rate_unit: RateUnit = "g/m²"
     most: float | None = None
-    times: float = 1.0
+    times: float | None = 1.0
     nitrogen_pct: float | None = None
     template: str = ""
     lacking: str = ""

@@ -142,7 +142,8 @@ def _entry(moved: _Moved, place: Place) -> Entry:
     elif size is None:
         lacking = NO_AMOUNT
     per: RateUnit = "ml/m²" if unit == "l" else "g/m²"
-    treated = place.area_m2 * done.part if place.area_m2 else None
+    area = place.area_on(moved.first)
+    treated = area * done.part if area else None
     rate = size * 1000 / treated if size is not None and treated and unit != "times" else None
     part = f", on {done.part:.0%} of the green" if done.part < WHOLE else ""
     work = Planned(

@@ -10,13 +10,12 @@ from math import ceil
 from pipeline.common.words import long_date, often, period
 from pipeline.plan.entries import LICENSED_PRACTICE, NOTHING, PUT_ON, Entry, Found, LeftOut, Place, amount, done_in
 from pipeline.plan.templates.model import Line, Template
-from pipeline.plan.works import Done, Planned, Unit
+from pipeline.plan.works import HOW_OFTEN, Done, Planned, Unit
 from pipeline.workspace.settings import Season
 from schemas.codes import fold
 
 NO_AREA = "the area of the green is not known"
 NO_RATE = "the template gives no rate"
-NOT_COUNTED = "How often is left open: it is put down once."
 
 
 @dataclass(frozen=True)
@@ -104,7 +103,7 @@ def _entry(template: Template, line: Line, place: Place, of: Ahead) -> Entry | s
         return f"done between {long_date(first)} and {long_date(of.day)}"
     times = _times(line, done, (max(first, of.day), last))
     unit = _unit(line)
-    low, high, lacking = _size(line, times, place, unit)
+    low, high, lacking = _size(line, times, place.area_on(first), unit)
     rate = line.rate
     label = line.n_pct if line.n_pct and line.n_pct[0] == line.n_pct[1] else None
     work = Planned(
@@ -174,12 +173,15 @@ def _not_its_turn(line: Line, of: Ahead, first: date) -> str:
     return f"once in {line.every_seasons} seasons, and last on {long_date(latest)}"
 
 
-def _times(line: Line, done: float, days: tuple[date, date]) -> float:
-    """How often it is still to be done, whole times; of so often a week over the days that are left, rounded down."""
+def _times(line: Line, done: float, days: tuple[date, date]) -> float | None:
+    """How often it is still to be done, whole times; of so often a week over the days that are left, rounded down.
+
+    None where the template leaves it open.
+    """
     if line.times is not None:
         return float(ceil(line.times - done - NOTHING))
     if line.a_week is None:
-        return 1.0
+        return None
     return float(int(line.a_week * ((days[1] - days[0]).days + 1) / 7 + NOTHING)) or 1.0
 
 
@@ -189,13 +191,16 @@ def _unit(line: Line) -> Unit:
     return "kg" if line.operation in PUT_ON else "times"
 
 
-def _size(line: Line, times: float, place: Place, unit: Unit) -> tuple[float | None, float | None, str]:
+def _size(line: Line, times: float | None, area_m2: float | None, unit: Unit) -> tuple[float | None, float | None, str]:
     """Lower and upper amount of what is still to be done, and why it is not known."""
+    no_rate = NO_RATE if unit != "times" and line.rate is None else ""
+    if times is None:
+        return None, None, "; ".join(filter(None, [HOW_OFTEN, no_rate]))
     if unit == "times":
         return times, None, ""
     if line.rate is None:
-        return None, None, NO_RATE
-    low, high = amount(line.rate, times, place.area_m2)
+        return None, None, no_rate
+    low, high = amount(line.rate, times, area_m2)
     return low, high, NO_AREA if low is None else ""
 
 
@@ -225,8 +230,6 @@ def _note(line: Line) -> str:
         parts.append(f"Tines of {_range(line.tine_mm)} mm{at}.")
     if line.n_pct and line.p_pct and line.k_pct:
         parts.append(f"N-P-K {_range(line.n_pct)}-{_range(line.p_pct)}-{_range(line.k_pct)}.")
-    if line.times is None and line.a_week is None and not line.if_needed:
-        parts.append(NOT_COUNTED)
     if line.if_needed:
         parts.append("Only where the green needs it.")
     return " ".join([*parts, *([line.note] if line.note else [])])

@@ -8,6 +8,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.indicators.base.green_records import JOB_OF_LINE, GreenRecords
+from pipeline.plan.areas import areas_of
 from pipeline.plan.due import OF_AMOUNTS
 from pipeline.plan.entries import Logged, Place
 from pipeline.plan.works import Done
@@ -60,6 +61,7 @@ def place_of(records: GreenRecords) -> Place:
         green=green["green"],
         club=green["club"] or "",
         area_m2=records.area_m2,
+        areas=areas_of(records.by_day["green"]),
         shape=green["shape"] or "",
         construction=green["construction_type"] or "",
         grasses=green["grasses"] or "",

@@ -208,7 +208,8 @@ class _Open:
         assert line.size is None or line.size > 0, f"a line that asks for nothing: {line}"
         assert line.first <= line.last, f"a window that ends before it begins: {line}"
         if line.size is None:
-            return cls(line, "times", line.times, line.times)
+            least = line.times or 1.0  # how often may not be said: at least once
+            return cls(line, "times", least, least)
         return cls(line, line.unit, line.size, line.size)
 
     @property

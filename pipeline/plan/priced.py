@@ -6,7 +6,7 @@ printed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -14,11 +14,11 @@ from functools import cached_property
 
 from pipeline.common.grouped import grouped
 from pipeline.plan.account import Priced
-from pipeline.plan.cost import Sum, added
+from pipeline.plan.cost import Sum, added, amounts_of
 from pipeline.plan.quotation import Quotation, QuotedLine, quotation
-from pipeline.plan.rates import Rate, RateOf, rate_for
-from pipeline.plan.unit_price import UnitPrice
-from pipeline.plan.works import Planned, Unit
+from pipeline.plan.rates import Rate, RateOf, rate_for, times_of
+from pipeline.plan.unit_price import Prices, UnitPrice
+from pipeline.plan.works import Planned
 from pipeline.workspace.settings import Season
 
 
@@ -129,19 +129,20 @@ def quoted(works: Iterable[Planned], priced: Priced, vat_pct: Decimal | None, tr
 def rates_used(works: Sequence[Planned], rates: Sequence[Rate]) -> tuple[Rate, ...]:
     """The rates by which any of the works is priced, in the order of the store."""
     sorts: tuple[RateOf, ...] = ("labour", "machine", "output")
-    found = [rate_for(rates, of, one.operation, one.first)[0] for one in works for of in sorts]
+    told = [one for one in works if one.hours is not None or times_of(one) is not None]
+    found = [rate_for(rates, of, one.operation, one.first)[0] for one in told for of in sorts]
     if works:
         found.append(rate_for(rates, "mileage", "", min(one.first for one in works))[0])
     return tuple(one for one in rates if any(one is other for other in found))
 
 
-def prices_used(
-    works: Iterable[Planned], on: Mapping[date, Mapping[tuple[str, Unit], UnitPrice]]
-) -> tuple[UnitPrice, ...]:
-    """The prices by which the material of any of the works is priced, by material."""
+def prices_used(works: Iterable[Planned], prices: Callable[[date], Prices]) -> tuple[UnitPrice, ...]:
+    """The prices by which the material of any of the works is priced, by material, day and pack."""
     found = {
-        price
+        offers.asked(amount).by
         for one in works
-        if one.material and one.unit != "times" and (price := on[one.first].get((one.material, one.unit))) is not None
+        for unit, amount in amounts_of(one).items()
+        if (offers := prices(one.first).get((one.material, unit))) is not None
     }
-    return tuple(sorted(found, key=lambda one: (one.material, one.unit, one.holds_from or date.min)))
+    return tuple(sorted(found, key=lambda one: (one.material, one.unit, one.holds_from or date.min, one.pack,
+                                                one.supplier)))  # fmt: skip

@@ -9,6 +9,7 @@ import polars as pl
 
 from pipeline.indicators.base.records import Records
 from pipeline.plan.account import Priced
+from pipeline.plan.areas import areas_of
 from pipeline.plan.cost import Facts
 from pipeline.plan.market import prices, rates
 from pipeline.plan.unit_price import Pack, PriceBook
@@ -37,7 +38,10 @@ class Pricing:
 
 
 def pricing(store: Store, records: Records, settings: Settings) -> Pricing:
-    """What the works of the greens of these records are priced by; registers as they stand now."""
+    """What the works of the greens of these records are priced by.
+
+    Areas are those of each work's day; what the register of materials says is what it says now.
+    """
     materials = records.frames["material"]
     facts = {
         row["material"]: Facts(
@@ -48,9 +52,8 @@ def pricing(store: Store, records: Records, settings: Settings) -> Pricing:
         )
         for row in materials.iter_rows(named=True)
     }
-    areas = dict(records.greens.select("green", "area_m2").iter_rows())
     book = PriceBook(prices(store), dict(_named_packs(materials)))
-    return Pricing(Priced(rates(store), book.plain, facts, areas), book)
+    return Pricing(Priced(rates(store), book.on, facts, areas_of(records.by_day["green"])), book)
 
 
 def _named_packs(materials: pl.DataFrame) -> Iterator[tuple[str, Pack]]:

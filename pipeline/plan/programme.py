@@ -11,7 +11,7 @@ Three rules part them:
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from math import fsum
@@ -58,7 +58,8 @@ class Programme:
     @property
     def cautions(self) -> tuple[str, ...]:
         """Cautions of its lines, each once."""
-        return tuple(dict.fromkeys(text for one in self.entries for text in one.cautions))
+        every = (text for one in self.entries for text in (*one.cautions, one.work.caution))
+        return tuple(dict.fromkeys(filter(None, every)))
 
 
 @dataclass(frozen=True)
@@ -70,12 +71,14 @@ class Sources:
         asked: what targets and findings ask for; None where they are left aside.
         last: works of the season before; None likewise.
         done: every job of the green, of this season and those before it.
+        registered: names of materials in the register; None where that is not asked.
     """
 
     templates: Sequence[Template] = ()
     asked: Asked | None = None
     last: Sequence[Logged] | None = None
     done: Sequence[Logged] = ()
+    registered: Collection[str] | None = None
 
 
 def programme(place: Place, season: Season, day: date, sources: Sources) -> Programme:
@@ -106,13 +109,14 @@ def programme(place: Place, season: Season, day: date, sources: Sources) -> Prog
             entries, out = _towards(goal, entries, place, sources.asked.single_dose)
             left += out
         entries += sources.asked.others
-    named = (_told(one, season.name) for one in entries)
+    named = (_told(one, season.name, sources.registered) for one in entries)
     return Programme(season.name, place, season, day, by_day(named), left)
 
 
-def _told(one: Entry, name: str) -> Entry:
+def _told(one: Entry, name: str, registered: Collection[str] | None) -> Entry:
     """The line under the programme's name; what neither an amount, a rate nor a material is told of counts as times."""
-    work = replace(one.work, programme=name)
+    unregistered = registered is not None and bool(one.work.material) and one.work.material not in registered
+    work = replace(one.work, programme=name, times=one.times, unregistered=unregistered)
     if work.size is None and one.rate is None and not work.material:
         work = replace(work, unit="times", size=one.times)
     if work.size is None:
@@ -206,6 +210,8 @@ def _brought(
 
 
 _REACHED = "{}, which the other lines reach"
+AT_ONCE = "; how often is left open: all of it is planned at once"
+"""Of a line whose amount a target gives, and whose source does not say in how many doses."""
 
 
 def _even(one: Entry, goal: Goal, rest: tuple[float, str, int], place: Place) -> Entry:
@@ -213,11 +219,12 @@ def _even(one: Entry, goal: Goal, rest: tuple[float, str, int], place: Place) ->
     left, unit, number = rest
     share = 1.0 if unit == "kg" else (one.nitrogen_pct or 0.0) / 100
     size = left / number / share
-    rate = size * 1000 / place.area_m2 / one.times if place.area_m2 else None
+    area = place.area_on(one.work.first)
+    rate = size * 1000 / area / (one.times or 1.0) if area else None
     part = "" if number == 1 else f", one part of {number}"
     work = replace(one.work, unit="kg", size=size)
-    said = f"{left / number:,.4g} {unit}{part}, by {goal.basis}"
-    return replace(one, work=work, rate=rate, rate_unit="g/m²", lacking="").also(said)
+    said = f"{left / number:,.4g} {unit}{part}, by {goal.basis}{AT_ONCE if one.times is None else ''}"
+    return replace(one, work=work, rate=rate, rate_unit="g/m²", times=one.times or 1.0, lacking="").also(said)
 
 
 def _kg(one: Entry) -> float | None:
@@ -234,10 +241,10 @@ def _nitrogen_kg(one: Entry) -> float | None:
 def _dosed(one: Entry, place: Place, single_dose: tuple[float, str]) -> Entry:
     """The line, with a caution where it puts on more nitrogen at one time than a single dose may hold."""
     limit, source = single_dose
-    nitrogen = _nitrogen_kg(one)
-    if nitrogen is None or not place.area_m2:
+    nitrogen, area = _nitrogen_kg(one), place.area_on(one.work.first)
+    if nitrogen is None or not area:
         return one
-    dose = nitrogen * 1000 / place.area_m2 / one.times
+    dose = nitrogen * 1000 / area / (one.times or 1.0)
     if dose <= limit + NOTHING:
         return one
     said = f"{dose:.3g} g/m² of nitrogen at one time; at most {limit:g} g/m² of soluble nitrogen ({source})."

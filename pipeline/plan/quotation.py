@@ -6,7 +6,7 @@ that rows and columns add up to the penny as printed.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -14,8 +14,10 @@ from decimal import Decimal
 from pipeline.common.grouped import grouped
 from pipeline.common.money import NOTHING, rounded
 from pipeline.common.words import listed, period
-from pipeline.plan.cost import Prices, labour_of, machine_of, material_of
+from pipeline.plan.areas import Areas
+from pipeline.plan.cost import labour_of, machine_of, material_of
 from pipeline.plan.rates import Figure, Rate, exact, planned_hours, priced, unknown
+from pipeline.plan.unit_price import Prices
 from pipeline.plan.works import Planned
 from schemas.codes import code_list
 
@@ -31,6 +33,7 @@ class QuotedLine:
         machine: of the machine's hours, as long as the people's; None where no rate of one holds.
         material: of what is put on; None where it is not known.
         price: the sum of what is known of the three.
+        material_by: by which pack the material is priced; "" where nothing is put on, or it has no price.
     """
 
     planned: Planned
@@ -39,6 +42,7 @@ class QuotedLine:
     machine: Decimal | None
     material: Decimal | None
     price: Decimal
+    material_by: str = ""
 
 
 @dataclass(frozen=True)
@@ -84,7 +88,7 @@ def quotation(
     planned: Iterable[Planned],
     rates: Iterable[Rate],
     prices: Callable[[date], Prices],
-    areas: Mapping[str, float | None],
+    areas: Areas,
     vat_pct: Decimal | None,
     travel_km: float | None = None,
 ) -> Quotation:
@@ -93,14 +97,14 @@ def quotation(
     Args:
         planned: the works, of one club or many.
         rates: of all days; each work is priced by those that hold when its window opens.
-        prices: what a kilogram or litre of a material costs on a day, without VAT; each work is priced by those that
-            hold when its window opens.
-        areas: area of each green, m²; None where it is not recorded.
+        prices: what can be had of materials on a day, without VAT; each work is priced by those that hold when its
+            window opens.
+        areas: of the greens; each work is told by the area of the day on which its window opens.
         vat_pct: VAT, %; None where it is not said, and 0 where none is asked for.
         travel_km: kilometres driven for all of it; None where they are not said: named, where a kilometre has a rate.
     """
     held = tuple(rates)
-    made = [_line(one, held, prices(one.first), areas.get(one.green)) for one in planned]
+    made = [_line(one, held, prices(one.first), areas.of(one)) for one in planned]
     lines = tuple(line for line, _ in made)
     without = list(_named(fault for _, faults in made for fault in faults))
     travel = _travel(lines, held, travel_km)
@@ -152,7 +156,8 @@ def _line(
     of_work = {"material": f"{label} {period(planned.first, planned.last)}"}
     faults = [(name, of_work.get(name, label), one.why) for name, one in parts.items() if not one.known]
     net = _total(cells.values())
-    return QuotedLine(planned, hours, cells["labour"], cells["machines"], cells["material"], net), faults
+    by = parts["material"].why if parts["material"].known else ""
+    return QuotedLine(planned, hours, cells["labour"], cells["machines"], cells["material"], net, by), faults
 
 
 def _named(faults: Iterable[_Lacking]) -> Iterable[str]:

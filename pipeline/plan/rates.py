@@ -10,7 +10,7 @@ from typing import Literal, Protocol
 
 from pipeline.common.money import rounded
 from pipeline.common.words import long_date
-from pipeline.plan.works import Planned
+from pipeline.plan.works import HOW_OFTEN, Planned
 
 RateOf = Literal["labour", "machine", "mileage", "output"]
 How = Literal["logged", "planned", "by rate", "not known"]
@@ -145,15 +145,17 @@ def planned_hours(planned: Planned, rates: Iterable[Rate], area_m2: float | None
     """
     if planned.hours is not None:
         return Figure(exact(planned.hours), "planned")
+    if (times := times_of(planned)) is None:
+        return unknown(HOW_OFTEN)
     rate, why = rate_for(rates, "output", planned.operation, planned.first)
     if rate is None or not rate.output_m2_h:
         return unknown(why or "the output an hour gives no area")
     if not area_m2:
         return unknown(f"the area of {planned.green} is not recorded")
-    over = exact(area_m2) * exact(planned.passes or 1) * exact(times_of(planned))
+    over = exact(area_m2) * exact(planned.passes or 1) * exact(times)
     return Figure(over / exact(rate.output_m2_h), "by rate", f"{rate.output_m2_h:g} m²/h")
 
 
-def times_of(planned: Planned) -> float:
-    """How often a planned work is to be done."""
+def times_of(planned: Planned) -> float | None:
+    """How often a planned work is to be done; None where it is not said."""
     return planned.size if planned.unit == "times" and planned.size is not None else planned.times

@@ -15,7 +15,7 @@ import polars as pl
 
 from pipeline.indicators.base.green_records import GreenRecords, on_day
 from pipeline.indicators.base.green_season import Evidence
-from pipeline.plan.works import Done, Planned, Unit
+from pipeline.plan.works import HOW_OFTEN, Done, Planned, Unit
 from pipeline.store.planned import LINES, asked_for, held, planned_rows
 from pipeline.store.store import Store
 
@@ -59,19 +59,21 @@ def planned_of(rows: pl.DataFrame) -> Iterable[Planned]:
 
 
 def _planned(row: Mapping[str, Any]) -> Planned:
-    times = 1 if row["times"] is None else row["times"]
+    times = row["times"] if row["times"] is not None else None if row["times_open"] else 1
     unit, once, unsized = _size(row)
+    if times is None:
+        once, unsized = None, f"{HOW_OFTEN}; {unsized}" if unsized else HOW_OFTEN
     return Planned(
         green=row["green"],
         operation=row["operation"],
         first=row["window_from"],
         last=row["window_to"],
         unit=unit,
-        size=None if once is None else once * times,
+        size=None if once is None or times is None else once * times,
         material=row["material"] or "",
         depth_mm=row["depth_mm"],
         passes=row["passes"],
-        hours=None if row["hours"] is None else row["hours"] * times,
+        hours=None if row["hours"] is None or times is None else row["hours"] * times,
         programme=row["programme"] or "",
         basis=row["basis"] or "",
         place=_place(row, "planned_work"),
@@ -79,6 +81,8 @@ def _planned(row: Mapping[str, Any]) -> Planned:
         times=times,
         pack=row["pack_kg"] if unit == "kg" else row["pack_l"] if unit == "l" else None,
         note=row["note"] or "",
+        unregistered=row["material"] is not None and not row["in_register"],
+        given_up=row["closed_on"] if row["closed_on"] and row["closed_on"] <= row["window_from"] else None,
     )
 
 
@@ -176,7 +180,6 @@ def _done(row: Mapping[str, Any]) -> Done:
         cost=row["cost"],
         place=_place(row, "job"),
         unsure="; ".join(_unsure(row)),
-        area_m2=area,
     )
 
 
@@ -194,3 +197,9 @@ def _unsure(row: Mapping[str, Any]) -> Iterable[str]:
         yield "over what area the rate was put on"
     else:
         yield f"how much of {material} was put on"
+
+
+def greens_logged(store: Store, first: date, last: date) -> frozenset[str]:
+    """Codes of the greens of which a job is logged that can have been done between two days."""
+    sql = "SELECT DISTINCT green FROM job WHERE date <= ? AND coalesce(date_to, date) >= ?"
+    return frozenset(green for (green,) in store.rows(sql, [last, first]))

@@ -13,7 +13,8 @@ from datetime import date
 
 from pipeline.plan.entries import Entry
 from pipeline.plan.programme import Programme
-from pipeline.plan.works import Done
+from pipeline.plan.rates import times_of
+from pipeline.plan.works import HOW_OFTEN, Done
 
 Cell = str | int | float | None
 
@@ -26,6 +27,7 @@ COLUMNS = {
     "first": "window_from",
     "last": "window_to",
     "times": "times",
+    "open": "times_open",
     "kg": "mass_kg",
     "l": "volume_l",
     "g_m2": "rate_g_m2",
@@ -65,7 +67,7 @@ def _references(entries: Iterable[Entry]) -> Iterator[str]:
 
 def _row(one: Entry, reference: str) -> dict[str, Cell]:
     work = one.work
-    times = round(work.size) if work.unit == "times" and work.size is not None else round(one.times)
+    times = None if (found := times_of(work)) is None else round(found)
     said: dict[str, Cell] = {
         "programme": work.programme,
         "green": work.green,
@@ -75,9 +77,10 @@ def _row(one: Entry, reference: str) -> dict[str, Cell]:
         "first": work.first.isoformat(),
         "last": work.last.isoformat(),
         "times": times,
+        "open": "yes" if times is None else None,
         "depth": work.depth_mm,
         "passes": work.passes,
-        "hours": None if work.hours is None else round(work.hours / times, DIGITS),
+        "hours": None if work.hours is None or times is None else round(work.hours / times, DIGITS),
         "basis": work.basis,
         "note": note_of(one) or None,
         **_amount(one, times),
@@ -85,12 +88,12 @@ def _row(one: Entry, reference: str) -> dict[str, Cell]:
     return {field: said.get(name) for name, field in COLUMNS.items()}
 
 
-def _amount(one: Entry, times: int) -> dict[str, Cell]:
+def _amount(one: Entry, times: int | None) -> dict[str, Cell]:
     """How much at one time: by mass or volume where that is known, else by its rate."""
     work = one.work
     if work.unit == "times":
         return {}
-    if work.size is not None:
+    if work.size is not None and times is not None:
         return {work.unit: round(work.size / times, DIGITS)}
     if one.rate is not None:
         return {"ml_m2" if one.rate_unit == "ml/m²" else "g_m2": round(one.rate, DIGITS)}
@@ -170,7 +173,15 @@ def ending(name: str, lines: Iterable[OnRecord]) -> list[dict[str, Cell]]:
 ENDED = "Loaded earlier and not in the programme any more: 0 in times takes it out."
 
 
+NOT_COUNTED = (
+    "How often is left open: until times is filled in, its hours, amount and cost are not known (0 takes it out)."
+)
+
+
 def note_of(one: Entry) -> str:
     """What stands beside a line: its note, why its amount is not known, its cautions."""
-    lacking = f"Amount: {one.lacking.rstrip('.')}." if one.lacking else ""
-    return " ".join(part for part in (one.note, lacking, *one.cautions) if part)
+    why = one.lacking.removeprefix(HOW_OFTEN).removeprefix("; ").rstrip(".")
+    lacking = f"Amount: {why}." if why else ""
+    return " ".join(
+        part for part in (one.note, NOT_COUNTED if one.times is None else "", lacking, *one.cautions) if part
+    )

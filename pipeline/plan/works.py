@@ -11,11 +11,16 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
+from pipeline.common.grouped import grouped
+from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.workspace.settings import Season
+from schemas.material import UNREGISTERED
 
 Unit = Literal["kg", "l", "times"]
 """What a work is counted in: a material by mass or volume as it is bought, anything else by how often it was done."""
+HOW_OFTEN = "how often is not said"
+"""Why the size of a work is not known that its source leaves open so: it is nowhere taken for once."""
 
 
 @dataclass(frozen=True)
@@ -38,9 +43,12 @@ class Planned:
         place: the line it was read from; None where it was not read from a file.
         unsized: why its size is not known, "" where it is.
         times: how often it is to be done within its window: what a line of kg or l is spread over, and what one
-            without a size is counted in.
+            without a size is counted in; None where it is not said, and then ``size`` is None too.
         pack: what a pack of its material holds, in ``unit``; None where the register does not say.
         note: what the sheet says beside it.
+        unregistered: whether its material is in no register.
+        given_up: day from which on its green is played on no more, where its window opens on or after it; None where
+            the green is in play then.
     """
 
     green: str
@@ -57,9 +65,18 @@ class Planned:
     basis: str = ""
     place: Evidence | None = None
     unsized: str = ""
-    times: float = 1.0
+    times: float | None = 1.0
     pack: float | None = None
     note: str = ""
+    unregistered: bool = False
+    given_up: date | None = None
+
+    @property
+    def caution(self) -> str:
+        """What to know of a material that is in no register, in a sentence; "" of any other."""
+        if not self.unregistered:
+            return ""
+        return f"“{self.material}” is not in the register of materials: {UNREGISTERED}."
 
 
 @dataclass(frozen=True)
@@ -79,7 +96,6 @@ class Done:
         cost: in the workspace's currency; None where not logged.
         place: the line of the log.
         unsure: what of its amount or part is not known, and what stands in its place; "" where nothing.
-        area_m2: area of its green on its day; None where it is not recorded.
     """
 
     green: str
@@ -94,7 +110,21 @@ class Done:
     cost: Decimal | None = None
     place: Evidence | None = None
     unsure: str = ""
-    area_m2: float | None = None
+
+
+def given_up_words(day: date) -> str:
+    """Why nothing is done on a green any more."""
+    return f"the green was given up on {long_date(day)}"
+
+
+def after_closing(planned: Iterable[Planned]) -> tuple[str, ...]:
+    """Of each green, how many works are planned of it for after it was given up, and that none of them counts."""
+    late = [one for one in planned if one.given_up is not None]
+    return tuple(
+        f"{green}, {counted(len(some), 'planned work')}: {given_up_words(day)}, so that nothing of it is "
+        "due, priced or ordered"
+        for (green, day), some in grouped(late, lambda one: (one.green, one.given_up or one.first)).items()
+    )
 
 
 def of_season(planned: Iterable[Planned], season: Season) -> list[Planned]:

@@ -121,7 +121,7 @@ def _account(
         _season(before, jobs, priced),
         plan_cost(span.name, of_season(plans, span), priced),
         plan_cost(following.name, of_season(plans, following), priced),
-        _budget(own, priced),
+        _budget(own),
     )
 
 
@@ -146,8 +146,11 @@ def _short(own: GreenRecords) -> str:
     return "; ".join(parts)
 
 
-def _budget(own: GreenRecords, priced: Priced) -> Budget:
-    """What a season may cost: the upper end of a target of its cost, or of its cost a square metre over the area."""
+def _budget(own: GreenRecords) -> Budget:
+    """What a season may cost: the upper end of a target of its cost, or of its cost a square metre over the area.
+
+    The area is that of the last day that counts.
+    """
     green, currency = own.green["green"], own.settings.currency
     for what in (COST, COST_M2):
         if said := quarrel(own, what.name):
@@ -162,7 +165,7 @@ def _budget(own: GreenRecords, priced: Priced) -> Budget:
             )
         if target.high is None:
             return Budget(why=f"the target of {what.label.lower()} ({target.source}) has no upper end")
-        area = priced.areas.get(green) if per else 1.0
+        area = own.area_m2 if per else 1.0
         if not area:
             return Budget(why=f"the target is a square metre's, and the area of {green} is not recorded")
         return Budget(exact(target.high) * exact(area), target.source)
@@ -204,7 +207,11 @@ def _row(
 ) -> tuple[Any, ...]:
     hours, cost = sums
     told = (_cell(hours.value), hours.logged, hours.by_rate, _cell(cost.value), cost.logged, cost.by_rate)
-    note = "; ".join(dict.fromkeys(filter(None, [f"hours {hours.said}" if hours.said else "", cost.said])))
+    said = [f"hours {hours.said}" if hours.said else "", cost.said]
+    if what == "planned" and not operation:
+        said += [f"cost not known of {why}" for why in season.without]
+        said += [f"without {text}" for text in season.after_closing]
+    note = "; ".join(dict.fromkeys(filter(None, said)))
     return (one.about, season.season, what, operation or None, cost.of, *told, done.currency, note or None)
 
 
@@ -244,6 +251,8 @@ def season_as_json(one: SeasonCost) -> dict[str, Any]:
             }
             for name, found in each.items()
         },
+        "without": list(one.without),
+        "after_closing": list(one.after_closing),
         "operations": [
             {
                 "operation": of.operation,

@@ -29,8 +29,9 @@ from pipeline.plan.due_list import WEEKS, DueList, GreenDue, Total, greens_due, 
 from pipeline.plan.market import Kept, calendar
 from pipeline.plan.pricing import pricing
 from pipeline.plan.rates import Figure
-from pipeline.plan.read import without_green
-from pipeline.plan.works import Unit
+from pipeline.plan.read import planned_of, without_green
+from pipeline.plan.works import Planned as Plan
+from pipeline.plan.works import Unit, after_closing
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.on_record import on_record
 from pipeline.publish.whole_files import write_whole
@@ -123,7 +124,8 @@ def due_list(
     in_hand, season = season_due(span, day), workspace.season_of(ahead)
     later = f"What targets ask of season {season.name} is not listed: season {in_hand.name} still runs."
     bare = f"No dated record of a green is in the store: what is due is as of today, {long_date(day)}."
-    missing = (*(() if held else (bare,)), *((later,) if season.start > in_hand.start else ()), *told)
+    closed = (f"{text}." for text in after_closing(_given_up(records, wanted, day, ahead)))
+    missing = (*(() if held else (bare,)), *((later,) if season.start > in_hand.start else ()), *told, *closed)
     return DueList(day, ahead, season.name, found, totals(found, packs), workspace.settings.currency, missing, look)
 
 
@@ -182,6 +184,13 @@ def _wanted(records: Records, greens: Sequence[str], clubs: Sequence[str], day: 
     if not played.height:
         raise CannotDo("There is no green in play to list.", "Load the registers of clubs and greens first.")
     return played["green"].to_list()
+
+
+def _given_up(records: Records, greens: Sequence[str], day: date, ahead: date) -> Iterator[Plan]:
+    """Works planned of greens for after they are given up, of windows that are open from a day to another."""
+    late = (pl.col("closed_on") <= pl.col("window_from")) & pl.col("green").is_in(greens)
+    rows = records.planned.filter(late & (pl.col("window_to") >= day) & (pl.col("window_from") <= ahead))
+    yield from planned_of(rows)
 
 
 def _packs(materials: pl.DataFrame) -> Iterator[tuple[str, tuple[Unit, float]]]:

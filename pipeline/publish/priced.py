@@ -17,7 +17,7 @@ from pipeline.plan.pricing import Pricing, pricing
 from pipeline.plan.programme import Programme
 from pipeline.plan.read import planned_works
 from pipeline.plan.sheet import note_of
-from pipeline.plan.works import Planned, of_season
+from pipeline.plan.works import Planned, given_up_words, of_season
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.programme import greens_of, season_ahead
 from pipeline.publish.writer import Planned as Document
@@ -108,7 +108,17 @@ def price_loaded(
                 "Load the workbook that the command programme wrote, or leave out --loaded to make one.",
             )
         day = last_day(store) or span.start
-        return _written(workspace, store, whose, span, (works, (), day, True), out, travel_km)
+        stand = [one for one in works if one.given_up is None]
+        left = tuple(
+            NotPlanned(one.green, one.operation, _programme_of(one), given_up_words(one.given_up))
+            for one in works
+            if one.given_up is not None
+        )
+        return _written(workspace, store, whose, span, (stand, left, day, True), out, travel_km)
+
+
+def _programme_of(work: Planned) -> str:
+    return f"programme {work.programme}" if work.programme else "a line of no programme"
 
 
 _Told = tuple[Sequence[Planned], tuple[NotPlanned, ...], date, bool]
@@ -158,7 +168,7 @@ def _content(
         loaded=loaded,
         greens=tuple(OfGreen(one, names[one]["name"] or one, names[one]["area_m2"]) for one in greens),
         quotation=quoted(works, by, _vat(settings.vat_pct), travel_km),
-        prices=prices_used(works, {one.first: pricing_.book.on(one.first) for one in works}),
+        prices=prices_used(works, by.prices),
         rates=rates_used(works, by.rates),
         unused_prices=pricing_.book.without_single(materials, last),
         not_planned=left,

@@ -249,6 +249,7 @@ def _programme(
             from_targets(own, place, day, feed) if wanted.targets else None,
             last if wanted.last else None,
             log,
+            frozenset(own.frames["material"]["material"]),
         ),
     )
     told = _of_the_log(log, last, before) if wanted.last else ()

@@ -173,6 +173,7 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
     own, whose = columns.own_ending(header), no_faults()
     if reading.mending:
         own, whose = columns.own_added(cells, header, reading.known_headers)
+    own |= columns.says_guarded(header)
     marks = skipped.Marks(len(header), reading.comment, frozenset(fold(word) for word in reading.totals))
     cells, units, ignored = _without_skipped(cells, header, marks, reading.units_row)
     ragged, rest = _ragged_rows(found.rows.ragged, marks)
@@ -182,7 +183,9 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
     cells, header = columns.without_empty_end(cells, header)
     names, notes = columns.named(cells, header)
     cells, damage = _undamaged(cells, names) if found.damaged else (cells, no_faults())
-    faults = [found.faults, whose, notes, ragged.faults, others.faults, damage]
+    told = no_faults() if own or reading.mending else columns.unsaid_guards(cells, names)
+    odd = pl.concat([ragged.cells, others.cells]).sort("line", maintain_order=True)
+    faults = [found.faults, whose, notes, ragged.faults, others.faults, damage, told]
     if not cells.height and not ragged.cells.height and not others.cells.height:
         faults.append(HEADER_ONLY.at(value=None, place=found.header_line))
     return Sheet(
@@ -195,7 +198,7 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
         cells=cells,
         units=None if units is None else units[: len(names)],
         ignored=pl.concat([ignored, rest]).sort("line", maintain_order=True),
-        rejected=pl.concat([ragged.cells, others.cells]).sort("line", maintain_order=True),
+        rejected=columns.ragged_without_own(odd, own, mending=reading.mending),
         faults=concat(faults),
         name=found.name,
         unread=found.unread,

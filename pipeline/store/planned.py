@@ -23,11 +23,11 @@ def held(view: str, thing: str, of: str, day: str) -> str:
 
 LINES = f"""
 WITH line AS (
-    SELECT p.* EXCLUDE (club, written), g.club, g.area_m2
+    SELECT p.* EXCLUDE (club, written), g.club, g.area_m2, g.closed_on
     FROM planned_work AS p {held("green_by_day", "green", "g", "p.window_from")}
     WHERE p.template IS NULL
     UNION ALL BY NAME
-    SELECT p.* EXCLUDE (green, club, written), g.green, g.club, g.area_m2
+    SELECT p.* EXCLUDE (green, club, written), g.green, g.club, g.area_m2, g.closed_on
     FROM planned_work AS p {held("green_by_day", "club", "g", "p.window_from")}
     WHERE p.template IS NULL AND p.green IS NULL
         AND (g.closed_on IS NULL OR g.closed_on > p.window_from) AND (g.laid_on IS NULL OR g.laid_on <= p.window_to)
@@ -36,7 +36,7 @@ SELECT p.*, m.material IS NOT NULL AS in_register, m.pack_kg, m.pack_l, m.form
 FROM line AS p LEFT {held("material_by_day", "material", "m", "p.window_from")}
 WHERE p.times IS NULL OR p.times > 0
 """  # noqa: S608 (SQL of ours)
-"""Lines of no template that ask for something, each of one green, with area and pack as its window opens."""
+"""Lines of no template that ask for something, each of one green, with area, last day and pack as its window opens."""
 
 
 def asked_for(

@@ -15,6 +15,7 @@ from pipeline.standardise.frame import Standard, once
 from pipeline.store.register import Register
 from pipeline.validate import rules
 from schemas import Kind
+from schemas.material import UNREGISTERED
 
 if TYPE_CHECKING:
     from pandera.errors import SchemaErrors
@@ -70,8 +71,8 @@ UNKNOWN_MATERIAL = FaultKind(
 UNKNOWN_TO_COME = FaultKind(
     "reference.material_to_come",
     "Material of a plan, price or stock that is not in the register",
-    "Material “{value}” is not in the register of materials{closest}; the line is kept, but nothing is planned, "
-    "ordered or counted of it, for it may be another name of one that is there.",
+    f"Material “{{value}}” is not in the register of materials{{closest}}; the line is kept: {UNREGISTERED}. It may be "
+    "another name of one that is there.",
     "Add it to the materials file, or write the name as that has it and load the file again.",
     severity="warning",
 )

@@ -1,21 +1,18 @@
 """The data of a report as CSV, attached to it so that the next adviser can use them.
 
 UTF-8 with a byte-order mark and CRLF line ends (RFC 4180), so that spreadsheets read them right.
-Text cells that a spreadsheet would take for a formula start with an apostrophe.
+Text cells that a spreadsheet would take for a formula start with an apostrophe, and a last column says so.
 """
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
-from functools import lru_cache
 
 from pipeline.common import money
-from pipeline.common.spreadsheet_cells import guarded
+from pipeline.common.spreadsheet_cells import csv_table
 from pipeline.indicators.base import green_season as record
 from pipeline.indicators.base.green_season import Evidence, GreenSeason, Indicator
 from pipeline.indicators.base.judgement import judgement
@@ -181,31 +178,20 @@ def _meaning(field: Field) -> str:
     return f"{field.meaning} Unit: {field.unit}." if field.unit else field.meaning
 
 
-def safe(cell: Cell) -> str:
-    """The cell as written: numbers plain, text so that no spreadsheet runs it as a formula."""
+def _written(cell: Cell) -> str:
+    """The cell as written: numbers plain, text without what no file may hold."""
     if cell is None:
         return ""
     if isinstance(cell, Decimal):
         return money.cell(cell)
     if not isinstance(cell, str):
         return repr(cell) if isinstance(cell, float) else str(cell)
-    return _safe_text(cell)
-
-
-@lru_cache(maxsize=4096)
-def _safe_text(cell: str) -> str:
-    """Kept, for a figure's method and note stand beside each record behind it."""
-    return guarded(cell.encode("utf-8", "replace").decode("utf-8").replace("\x00", "\ufffd"))
+    return cell.encode("utf-8", "replace").decode("utf-8").replace("\x00", "\ufffd")
 
 
 def csv_bytes(columns: Iterable[str], rows: Iterable[Iterable[Cell]]) -> bytes:
-    """A table as CSV: UTF-8 with a mark spreadsheets know, every cell made safe."""
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(list(columns))
-    for row in rows:
-        writer.writerow([safe(cell) for cell in row])
-    return out.getvalue().encode("utf-8-sig")
+    """A table as CSV, every cell made safe for spreadsheets (``pipeline.common.spreadsheet_cells.csv_table``)."""
+    return csv_table(tuple(columns), ([_written(cell) for cell in row] for row in rows))
 
 
 def _indicator_rows(season: GreenSeason) -> Iterator[tuple[Cell, ...]]:

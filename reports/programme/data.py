@@ -8,6 +8,7 @@ from pipeline.plan.priced import PricedProgramme, unknown_parts
 from pipeline.plan.quotation import QuotedLine
 from pipeline.plan.rates import times_of
 from reports.page.attachments import Cell, CsvFile, tables
+from reports.programme.wording import noted
 
 LINES = {
     "green": "code of the green",
@@ -15,7 +16,7 @@ LINES = {
     "material": "what is put on; empty where nothing is, or it is left open",
     "first_day": "first day of its window",
     "last_day": "last day of its window",
-    "times": "how often within the window",
+    "times": "how often within the window; empty where it is not said",
     "amount": "how much over all times; empty where it is not known, or where only times are counted",
     "unit": "kg or l",
     "hours": "hours of all people over all times; empty where they are not known",
@@ -23,6 +24,7 @@ LINES = {
     "labour": "money of these hours, without VAT; empty where it is not known",
     "machines": "money of the machine's hours, likewise",
     "material_price": "money of what is put on, likewise",
+    "material_by": "by which pack that is priced",
     "price": "sum of what is known of the three",
     "without": "what the price does not have in it",
     "currency": "of the money",
@@ -87,8 +89,8 @@ def _line(line: QuotedLine, currency: str) -> tuple[Cell, ...]:
     return (
         one.green, one.operation, one.material or None, one.first.isoformat(), one.last.isoformat(), times_of(one),
         *amount, hours, line.hours.how if line.hours.known else line.hours.why, line.labour, line.machine,
-        line.material, line.price, "; ".join(unknown_parts(line)) or None, currency, one.basis or None,
-        one.note or one.unsized or None,
+        line.material, line.material_by or None, line.price, "; ".join(unknown_parts(line)) or None, currency,
+        one.basis or None, noted(one) or None,
     )  # fmt: skip
 
 

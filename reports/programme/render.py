@@ -17,13 +17,14 @@ from pipeline.plan.priced import OfGreen, PricedProgramme, hours_of, net_of, unk
 from pipeline.plan.quotation import QuotedLine
 from pipeline.plan.rates import Rate
 from pipeline.plan.unit_price import UnitPrice
+from pipeline.plan.works import HOW_OFTEN
 from reports.page import remarks, text
 from reports.page.document import Document, Pages
 from reports.page.effort import PARTIAL
 from reports.page.house_style import HouseStyle, Units
 from reports.page.templating import fill
 from reports.programme.data import csv_files
-from reports.programme.wording import held, how, in_words, left_out, said, size_words, what
+from reports.programme.wording import held, how, in_words, left_out, noted, said, size_words, what
 from schemas.codes import code_list
 
 MOST_PAGES = 200
@@ -37,8 +38,9 @@ CAUTIONS = (
 )
 """Stand in every programme, whatever its lines are."""
 BY_THE_KG = (
-    "Materials are charged by what is used, at the price a kg or litre of the pack named below: whole packs bought "
-    "come to more, and delivery is not in it."
+    "Materials are charged by what is used, at the price a kg or litre of a pack named below: the one that the "
+    "register of materials names, else one no larger than the line needs, and at most a whole larger pack. Whole packs "
+    "bought come to more, and delivery is not in it."
 )
 
 
@@ -298,14 +300,15 @@ def _table(made: PricedProgramme, green: OfGreen, notes: _Notes, units_: Units) 
 
 def _line(line: QuotedLine, notes: _Notes, units_: Units) -> LineRow:
     one = line.planned
-    amount = "not known" if one.size is None else size_words(one.size, one, units_)
-    if one.unit != "times" and one.times > 1:
+    unknown = HOW_OFTEN if one.times is None else "not known"
+    amount = unknown if one.size is None else size_words(one.size, one, units_)
+    if one.unit != "times" and one.times and one.times > 1:
         amount += f" in all, {often(round(one.times))}"
     return LineRow(
         when=text.day_range(one.first, one.last),
         work=what(one),
         how=how(one, units_),
-        notes=notes.number(one.note or (f"Amount: {one.unsized}" if one.unsized else "")),
+        notes=notes.number(noted(one)),
         amount=amount,
         why=text.sentence(text.clean(one.basis, MOST_WHY)) if one.basis else "No basis is given.",
         hours=_hours(hours_of([line])),

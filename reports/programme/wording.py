@@ -9,7 +9,7 @@ from pipeline.common.amounts import Amount
 from pipeline.common.grouped import grouped
 from pipeline.common.words import listed, often
 from pipeline.plan.priced import NotPlanned
-from pipeline.plan.works import Planned
+from pipeline.plan.works import HOW_OFTEN, Planned
 from reports.page import text, units
 from reports.page.house_style import Units
 from schemas.codes import code_list
@@ -26,13 +26,13 @@ def in_words(same: Sequence[Planned], month: date, units_: Units) -> str:
     of_green = grouped(same, lambda each: each.green)
     each = [sum(work.size or 0.0 for work in works) for works in of_green.values()]
     if all(work.size is None for work in same):
-        much = UNKNOWN
+        much = HOW_OFTEN if all(work.times is None for work in same) else UNKNOWN
     elif len(each) > 1 and max(each) == min(each):
         much = f"{size_words(each[0], one, units_)} on each of {text.count(len(each), 'green')}"
     else:
         much = size_words(sum(each), one, units_)
         much += f" in all on {text.count(len(each), 'green')}" if len(each) > 1 else ""
-    if much != UNKNOWN and any(work.size is None for work in same):
+    if much not in (UNKNOWN, HOW_OFTEN) and any(work.size is None for work in same):
         much += ", and more whose amount is not known"
     last, after = max(work.last for work in same), (month + timedelta(days=31)).replace(day=1)
     return f"{what(one)}: {much}{f', until {text.short_day(last)}' if last >= after else ''}"
@@ -69,6 +69,12 @@ def how(one: Planned, units_: Units) -> str:
     deep = "" if depth is None else f"{said(depth, units_)} deep"
     over = f"{one.passes:g} passes" if one.passes and one.passes != 1 else ""
     return ", ".join(filter(None, [deep, over]))
+
+
+def noted(one: Planned) -> str:
+    """What stands beside a work: its note, else why its amount is not known; that its material is in no register."""
+    said = one.note or (text.sentence(f"Amount: {one.unsized}") if one.unsized else "")
+    return " ".join(filter(None, [said, one.caution]))
 
 
 def left_out(of: Sequence[NotPlanned]) -> Iterator[str]:

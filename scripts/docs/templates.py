@@ -21,6 +21,8 @@ What a programme is made from, and what has the last word:
   alone. Works that are only counted (mowing) are one line a month. Water is counted, for the weather decides how much.
 - Targets have the last word on how much dressing and nitrogen: within the target an amount stands, else all of the
   season's amounts are made smaller or larger alike. Lines without an amount share what the others leave open.
+- How often a template leaves open is not taken for once: hours, amount and cost of such a line are not known until
+  `times` is filled in. Only of an amount that a target gives is all planned at once, and the line says so.
 - What was done within its window is left out, and so is what is past; the command says each.
 
 A window that runs over the turn of two seasons belongs to the season its last day lies in."""
@@ -63,7 +65,7 @@ def _amount(line: Line) -> str:
 def _times(line: Line) -> str:
     if line.a_week:
         return f"{line.a_week:g} a week"
-    often = f"{line.times:g}" if line.times else "where needed" if line.if_needed else ""
+    often = f"{line.times:g}" if line.times else "left open, where needed" if line.if_needed else "left open"
     return f"{often}, once in {line.every_seasons} seasons" if line.every_seasons > 1 else often
 
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import date
 from importlib.resources import as_file, files
 from pathlib import Path
 
 import pytest
 
 from pipeline.draft.build import draft_profile
+from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas import AHEAD
+from tests.conftest import Load
 from tests.draft.measure import drafts
 
 PRICE_LIST = "Product,Supplier,Pack size,Price each,Delivery\nspring granular 9-4-6 + 2 Fe,merchant,25 kg,27.50,12\n"
@@ -93,7 +96,52 @@ def test_the_day_of_a_count_may_stand_in_a_title_line(tmp_path: Path, workspace:
     count = tmp_path / "count.csv"
     count.write_text("Counted 12 Feb 2027\nProduct,Qty\nspring granular 9-4-6 + 2 Fe,1 x 25 kg\n", encoding="utf-8")
     drafted = draft_profile(workspace, count, kind="stock")
-    (asked,) = [one.why for one in drafted.asks if one.key == "fields.counted_on"]
-    assert asked.endswith(
-        "where a title line or the file's name has it, how it is found there under [given.counted_on]"
+    (asked,) = [one.why for one in drafted.asks if one.key == "constants.counted_on"]
+    assert asked == (
+        "no column says it (Day of the count): write the day of every row, as 2027-02-12, or say under "
+        "[given.counted_on] how a title line or the file’s name has it, in place of this"
     )
+
+
+COUNT = ("stock", "Product,Qty,Counted on,Depot\nloam,3 t,2027-02-12,yard\n")
+LIST = ("price", "Product,Pack size,Price each,Supplier,Prices from\nloam,1 t,60,quarry,2027-01-01\n")
+
+
+@pytest.mark.parametrize(
+    ("sheet", "header", "cell", "asked"),
+    [
+        (COUNT, ",Depot", ",yard", "depot"),
+        (COUNT, ",Counted on", ",2027-02-12", "counted_on"),
+        (LIST, ",Supplier", ",quarry", "supplier"),
+        (LIST, ",Prices from", ",2027-01-01", "holds_from"),
+    ],
+)
+def test_what_decides_about_stock_and_prices_is_asked_where_no_column_says_it(
+    sheet: tuple[str, str], header: str, cell: str, asked: str, tmp_path: Path, workspace: Workspace
+) -> None:
+    """Stock of no depot serves no green and is bought again; last year's prices without a day are this year's."""
+    kind, text = sheet
+    path = tmp_path / "sheet.csv"
+    path.write_text(text, "utf-8")
+    assert not draft_profile(workspace, path, kind=kind).asks
+    path.write_text(text.replace(header, "").replace(cell, ""), "utf-8")
+    drafted = draft_profile(workspace, path, kind=kind, force=True)
+    assert [one.key for one in drafted.asks] == [f"constants.{asked}"]
+    assert f'\n{asked} = "?"' in drafted.text
+    assert f'# {asked} = "…"' not in drafted.text, "asked in one place"
+
+
+def test_a_count_loads_once_its_marks_are_answered(county: Load, workspace: Workspace) -> None:
+    """The answers that the draft asks for load the count as it lies there."""
+    count = workspace.folder / "count.csv"
+    count.write_text("Counted 12 Feb 2027\nProduct,Qty\n70/30 sand and soil,3 t\n", "utf-8")
+    drafted = draft_profile(workspace, count, kind="stock")
+    assert drafted.path is not None
+    waits = county("count.csv", count.read_bytes())
+    assert waits.failed, "a mark refuses the files it fits"
+    title = '\n[given.counted_on]\ntitle = "Counted (.+)"\n'
+    text = drafted.text.replace('\ncounted_on = "?"', "").replace('\ndepot = "?"', '\ndepot = "yard"') + title
+    drafted.path.write_text(text, "utf-8")
+    assert county("count.csv", count.read_bytes()).counts.loaded == 1
+    with Store(workspace.store, read_only=True) as store:
+        assert store.rows("SELECT depot, counted_on FROM stock") == [("yard", date(2027, 2, 12))]

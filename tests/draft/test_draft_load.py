@@ -50,6 +50,7 @@ def test_a_new_users_walk(county: Load, workspace: Workspace, tmp_path: Path) ->
     assert 'date_order = "dmy"' in text
     text = text.replace('# "Alder Brok" = "…"', '"Alder Brok" = "ALD-1"')
     text = text.replace('quantity = "?"', 'quantity = "Menge"').replace('debris = "?"\n', "")
+    text = text.replace('material = "?"\n', "")  # the book never says of what
     text = text.replace('"Tiefe (in)" = { field = "?"', '"Tiefe (in)" = { field = "depth_mm"')
     text = text.replace('Std = "?"', 'Std = { field = "hours", unit = "h" }')
     made.path.write_text(text, "utf-8")
@@ -62,6 +63,33 @@ def test_a_new_users_walk(county: Load, workspace: Workspace, tmp_path: Path) ->
         ("2026-04-13", "top_dressing", "None", "1250.0", "1.75"),
         ("2026-04-14", "hollow_coring", "63.5", "None", "3.0"),
     ]
+
+
+BOOK = "When;Where;Task;Used;Amount;Sky\n12.4.26;ALD-1;top dress;{};2 t;dry\n19.4.26;ALD-1;fed;{};2 x 25 kg;wet\n"
+
+
+def test_a_column_of_materials_is_told_by_the_register_whatever_its_header_sounds_like(
+    county: Load, workspace: Workspace, tmp_path: Path
+) -> None:
+    """“Used” sounds like an amount; it went to [ignore] unasked, and 2 t of nothing was loaded without a word."""
+    export = tmp_path / "book.csv"
+    export.write_text(BOOK.format("70/30 sand and soil", "spring feed"), "utf-8")
+    made = data_of(draft_profile(workspace, export, kind="job"))
+    assert (made["fields"]["material"], made["ignore"]["headers"]) == ("Used", ["Sky"])
+
+
+def test_amounts_of_which_no_column_says_of_what_are_asked_about(
+    county: Load, workspace: Workspace, tmp_path: Path
+) -> None:
+    """Before the materials are loaded nothing tells the column; none of words may go to [ignore] then."""
+    export = tmp_path / "book.csv"
+    export.write_text(BOOK.format("the brown stuff", "the green stuff"), "utf-8")
+    drafted = draft_profile(workspace, export, kind="job")
+    made = data_of(drafted)
+    assert made["fields"]["material"] == "?"
+    assert "ignore" not in made
+    (asked,) = [one.why for one in drafted.asks if one.key == "fields.material"]
+    assert asked.endswith("has none: write its column, one of “Used”, “Sky”, or delete the line")
 
 
 def test_a_dose_under_a_header_nobody_knows_is_not_lost(county: Load, workspace: Workspace, tmp_path: Path) -> None:

@@ -54,11 +54,20 @@ def filled(path: Path, fill: Callable[[Workbook], object]) -> Path:
     return path
 
 
-def by_libreoffice(soffice: str, paths: Sequence[Path], suffix: str, folder: Path) -> list[Path]:
-    """The workbooks opened and saved by LibreOffice, which writes every byte of them anew."""
+def by_libreoffice(soffice: str, paths: Sequence[Path], suffix: str, folder: Path, *, read: str = "") -> list[Path]:
+    """The workbooks opened and saved by LibreOffice, which writes every byte of them anew.
+
+    Args:
+        soffice: the program.
+        paths: the files.
+        suffix: what they are saved as.
+        folder: where to.
+        read: how they are opened where that is not plain: name and tokens of an import filter.
+    """
     profile = (folder / "libreoffice").as_uri()
+    how = [f"-env:UserInstallation={profile}", *([f"--infilter={read}"] if read else [])]
     done = subprocess.run(
-        [soffice, "--headless", f"-env:UserInstallation={profile}", "--convert-to", suffix, "--outdir", folder, *paths],
+        [soffice, "--headless", *how, "--convert-to", suffix, "--outdir", folder, *paths],
         capture_output=True, text=True, timeout=200, check=False,
     )  # fmt: skip
     made = [folder / f"{path.stem}.{suffix}" for path in paths]

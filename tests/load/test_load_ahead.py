@@ -16,6 +16,7 @@ from pipeline.store.last_day import last_day
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas import AHEAD, KINDS
+from schemas.material import UNREGISTERED
 from tests.conftest import Load
 
 PLAN = "programme,green,club,template,operation,material,window_from,window_to,times,rate,quantity,reference\n"
@@ -100,8 +101,8 @@ def test_a_rejected_line_of_a_plan_is_none_of_the_greens_record(county: Load, wo
          "green: “ALD-9” is not in the register of greens; closest: ALD-1."),
         ("2027,ALD-1,,,top dressing,70/30 sand,2027-04-01,2027-04-30,,3 kg/m2,,", "material",
          "reference.material_to_come",
-         "Material “70/30 sand” is not in the register of materials; closest: 70/30 sand and soil; the line is kept, "
-         "but nothing is planned, ordered or counted of it, for it may be another name of one that is there."),
+         "Material “70/30 sand” is not in the register of materials; closest: 70/30 sand and soil; the line is kept: "
+         f"{UNREGISTERED}. It may be another name of one that is there."),
     ],
 )  # fmt: skip
 def test_what_is_wrong_with_a_planned_work_is_told(

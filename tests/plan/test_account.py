@@ -9,11 +9,12 @@ from decimal import Decimal
 import pytest
 
 from pipeline.plan.account import Account, Budget, Priced, SeasonCost, plan_cost, season_cost, together
+from pipeline.plan.areas import Areas
 from pipeline.plan.cost import Facts
 from pipeline.plan.works import Done, Planned
 from tests.plan.test_plan_cost import FEED, LABOUR, MIX, PRICES, AtRate
 
-AREAS = {"A": 1000.0, "B": 500.0}
+AREAS = Areas({"A": ((None, 1000.0),), "B": ((None, 500.0),)})
 RATES = [LABOUR, AtRate("machine", Decimal("6.15")), AtRate("output", operation="mowing", output_m2_h=1000.0)]
 PRICED = Priced(RATES, lambda _: PRICES, {FEED: Facts(nitrogen_pct=10.0), MIX: Facts(bulk_density_t_m3=1.5)}, AREAS)
 END = date(2026, 9, 30)

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pipeline.plan.areas import Areas
 from pipeline.plan.cost import (
     Facts,
     Sum,
@@ -28,6 +29,7 @@ from pipeline.plan.cost import (
 )
 from pipeline.plan.quotation import quotation
 from pipeline.plan.rates import Figure, RateOf, planned_hours, rate_for
+from pipeline.plan.unit_price import Offers, Prices, UnitPrice
 from pipeline.plan.works import Done, Planned, Unit
 from tests.outside_checks import outside
 
@@ -46,7 +48,17 @@ class AtRate:
 
 
 LABOUR = AtRate("labour", Decimal("28.50"))
-PRICES: dict[tuple[str, Unit], Decimal] = {(FEED, "kg"): Decimal("1.26"), (MIX, "kg"): Decimal("0.045")}
+
+
+def at_each(each: dict[tuple[str, Unit], Decimal]) -> Prices:
+    """The prices of a kilogram or litre of materials that are sold in packs of one."""
+    return {
+        (name, unit): Offers((UnitPrice(name, unit, price, 1.0, price, "a", None),))
+        for (name, unit), price in each.items()
+    }
+
+
+PRICES = at_each({(FEED, "kg"): Decimal("1.26"), (MIX, "kg"): Decimal("0.045")})
 
 
 def job(operation: str = "scarifying", material: str = "", **more: object) -> Done:
@@ -96,10 +108,11 @@ def test_what_was_put_on_is_part_of_a_cost_by_rate() -> None:
 
 
 def test_litres_have_a_price_of_their_own() -> None:
-    prices: dict[tuple[str, Unit], Decimal] = {("wetting agent", "l"): Decimal(9), ("wetting agent", "kg"): Decimal(1)}
+    prices = at_each({("wetting agent", "l"): Decimal(9), ("wetting agent", "kg"): Decimal(1)})
     one = job("wetting_agent", "wetting agent", l=10.0, hours=1.0)
     assert of_job(one, [LABOUR], prices).cost.value == Decimal("118.50")
-    assert of_job(one, [LABOUR], {("wetting agent", "kg"): Decimal(1)}).cost.why == "wetting agent has no price"
+    by_mass = at_each({("wetting agent", "kg"): Decimal(1)})
+    assert of_job(one, [LABOUR], by_mass).cost.why == "wetting agent has no price"
 
 
 def test_the_rate_of_the_work_and_of_the_day_holds() -> None:
@@ -222,10 +235,10 @@ def test_money_adds_up_exactly(costs: list[Decimal]) -> None:
 
 def test_by_the_square_metre() -> None:
     items = [of_job(job(cost=Decimal(1369)), [], {}), of_job(job(), [], {})]
-    found = per_m2(items, {GREEN: 1369.0})
+    found = per_m2(items, AREAS)
     assert (found.value, found.why) == (1, "logged for 1 of 2")
-    assert per_m2(items, {GREEN: None}).why == "the area of ALD-1 is not recorded"
-    assert per_m2(items, {GREEN: None}).value is None
+    assert per_m2(items, Areas({GREEN: ((None, None),)})).why == "the area of ALD-1 is not recorded"
+    assert per_m2(items, Areas({GREEN: ((None, None),)})).value is None
 
 
 def test_by_the_kilogram_of_nitrogen() -> None:
@@ -246,17 +259,17 @@ def test_by_the_millimetre_of_dressing() -> None:
     """6 t on 1,369 m² at 1.5 t/m³ is 2.92 mm (6,000 / 1,369 / 1.5, our own arithmetic)."""
     facts = {MIX: Facts(bulk_density_t_m3=1.5)}
     item = of_job(job("top_dressing", MIX, kg=6000.0, cost=Decimal(840)), [], {})
-    found = per([item], dressing_mm(facts, {GREEN: 1369.0}))
+    found = per([item], dressing_mm(facts, AREAS))
     assert round(found.quantity or 0, 2) == 2.92
     assert round(found.value or 0, 2) == Decimal("287.49")
-    assert per([item], dressing_mm({}, {GREEN: 1369.0})).why == "no work has both a cost and an amount"
+    assert per([item], dressing_mm({}, AREAS)).why == "no work has both a cost and an amount"
 
 
 def test_moisture_is_taken_off_a_dressing() -> None:
     """10 t at 6 % of the dry mass on 1,400 m² at 1.5 t/m³: 4.49 mm, our own arithmetic."""
     facts = {MIX: Facts(bulk_density_t_m3=1.5, moisture_pct=6.0)}
     item = of_job(job("top_dressing", MIX, kg=10_000.0, cost=Decimal(1)), [], {})
-    assert per([item], dressing_mm(facts, {GREEN: 1400.0})).quantity == pytest.approx(4.49, abs=0.005)
+    assert per([item], dressing_mm(facts, Areas({GREEN: ((None, 1400.0),)}))).quantity == pytest.approx(4.49, abs=0.005)
 
 
 RATES = [
@@ -265,7 +278,7 @@ RATES = [
     AtRate("output", operation="scarifying", output_m2_h=450.0),
     AtRate("output", operation="fertilising", output_m2_h=4000.0),
 ]
-AREAS = {GREEN: 1369.0}
+AREAS = Areas({GREEN: ((None, 1369.0),)})
 
 
 def test_a_quotation_adds_up_as_printed() -> None:
@@ -338,11 +351,11 @@ def test_every_column_and_row_adds_up(asked: list[tuple[int, int]], tenths: int)
 @outside("worked example", "GMA, Cost of materials, bowling green, spring 2003 (lines recomputed)")
 def test_the_materials_of_a_green_in_2003() -> None:
     """Dressing 2 + 7 + 1 t at 30 a tonne is 300; feed 75 kg at 30 a bag of 25 and 100 kg at 16 is 154."""
-    prices: dict[tuple[str, Unit], Decimal] = {
+    prices = at_each({
         ("dressing", "kg"): Decimal(30) / 1000,
         ("spring feed", "kg"): Decimal(30) / 25,
         ("feed", "kg"): Decimal(16) / 25,
-    }
+    })  # fmt: skip
     plan = [work("top_dressing", "kg", tonnes * 1000.0, material="dressing") for tonnes in (2, 7, 1)]
     plan += [work("fertilising", "kg", kg, material=name) for name, kg in (("spring feed", 75.0), ("feed", 100.0))]
     made = quotation(plan, [], lambda _: prices, AREAS, None)

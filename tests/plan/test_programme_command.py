@@ -73,7 +73,7 @@ def read_back(workspace: Workspace, path: Path) -> tuple[Planned, ...]:
 def same(one: Planned) -> tuple[object, ...]:
     """What is compared: amounts to 100 g; of why an amount is not known, whether it is."""
     size = None if one.size is None else round(one.size, 1)
-    told = (one.unit, size, one.material, one.depth_mm, one.passes, one.hours, one.programme, one.basis)
+    told = (one.unit, size, one.times, one.material, one.depth_mm, one.passes, one.hours, one.programme, one.basis)
     return (one.green, one.operation, one.first, one.last, *told, bool(one.unsized))
 
 

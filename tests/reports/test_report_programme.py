@@ -17,6 +17,7 @@ import pypdfium2
 import pytest
 
 from pipeline.plan.account import Priced
+from pipeline.plan.areas import Areas
 from pipeline.plan.priced import NotPlanned, OfGreen, PricedProgramme, quoted, rates_used
 from pipeline.plan.unit_price import UnitPrice
 from pipeline.plan.works import Planned
@@ -33,7 +34,7 @@ SEASON = Season.from_day(date(2026, 10, 1))
 GREENS = (OfGreen("LB-1", "Main green", 1369.0), OfGreen("LB-2", "Lower green", None))
 HOSTILE = "<script>alert(1)</script> & {{ report }} " + "w" * 90 + " \u202e\U0001f600\u0000"
 RATES = [LABOUR, AtRate("machine", Decimal("6.15")), AtRate("output", operation="scarifying", output_m2_h=450.0)]
-PRICED = Priced(RATES, lambda _: PRICES, {}, {"LB-1": 1369.0, "LB-2": None})
+PRICED = Priced(RATES, lambda _: PRICES, {}, Areas({"LB-1": ((None, 1369.0),)}))
 
 
 def work(green: str, operation: str, first: date, last: date, **more: object) -> Planned:

@@ -20,6 +20,7 @@ from pipeline.indicators.base.looked_at import as_looked_at, opened
 from pipeline.load.files import load_paths
 from pipeline.plan.account import Priced
 from pipeline.plan.against import of_green
+from pipeline.plan.areas import Areas
 from pipeline.plan.due import season_due
 from pipeline.plan.due_list import greens_due
 from pipeline.plan.next import due_next, whats_due
@@ -44,7 +45,7 @@ from tests.whole.test_due_everywhere import plain
 FIRST, LAST = date(2024, 10, 1), date(2026, 9, 30)
 DAYS = tuple(FIRST + timedelta(days=number) for number in range(0, (LAST - FIRST).days + 1, 10))
 LOOKED_AT = DAYS if FUZZ else DAYS[22::36]
-UNPRICED = Priced((), lambda day: {}, {}, {})
+UNPRICED = Priced((), lambda day: {}, {}, Areas())
 
 
 @pytest.fixture(scope="module")

@@ -60,6 +60,10 @@ def _account(one: Account, currency: str) -> None:
     for season in (one.plan, one.next_plan):
         if not season.items:
             out(f"{season.season}: nothing is planned.")
+        for text in season.after_closing:
+            out(f"{season.season} planned, without {text}.")
+        for lacking in season.without:
+            out(f"{season.season} planned, cost not known of {lacking}.")
     _budget(one)
     for words, found in one.against.items():
         difference = f"{number(found.difference)}{f' ({found.why})' if found.why else ''}"

@@ -29,6 +29,10 @@ def programme(done: WrittenProgramme, *, quiet: bool) -> None:
             for left in one.left_out:
                 err(f"{one.place.green}: not planned: {left.operation.replace('_', ' ')} of {left.source}: {left.why}.")
     if not quiet:
+        if open_ := sum(line.times is None for one in done.programmes for line in one.entries):
+            verb = "leaves" if open_ == 1 else "leave"
+            err(f"{counted(open_, 'line')} {verb} open how often: hours, amount and cost are not known until times is "
+                "filled in.")  # fmt: skip
         for text in dict.fromkeys(text for one in done.programmes for text in one.cautions):
             err(f"Caution: {text}")
     if done.fault:
@@ -87,7 +91,7 @@ def amount(line: Entry) -> str:
     work = line.work
     if line.lacking or work.size is None:
         return f"not known: {line.lacking or 'none is given'}"
-    times = f" in {counted(round(line.times), 'time')}" if line.times > 1 else ""
+    times = f" in {counted(round(line.times), 'time')}" if line.times and line.times > 1 else ""
     if work.unit == "times":
         return often(round(work.size))
     if work.unit == "kg" and work.size >= 1000:

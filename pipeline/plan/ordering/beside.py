@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import date, timedelta
 
+from pipeline.common.grouped import grouped
+from pipeline.common.words import counted
+from pipeline.indicators.base.green_records import LATE_LOG_DAYS
 from pipeline.indicators.base.programmes import season_on
 from pipeline.plan.by_season import by_season
 from pipeline.plan.lines import Line
 from pipeline.plan.matching import EARLY_DAYS
-from pipeline.plan.ordering.open_works import puts_on
-from pipeline.plan.read import done_works, planned_works
+from pipeline.plan.ordering.open_works import greens_named, places_named, puts_on
+from pipeline.plan.purchase.parts import Question
+from pipeline.plan.read import done_works, greens_logged, planned_works
 from pipeline.plan.works import Done, Planned
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season
@@ -33,6 +37,40 @@ def lines_beside(
     works = planned_works(store, greens, (season_on(first, -1).start, last.end))
     done = (*_done_before(store, works, first), *done_works(store, greens, (first.start, last.end)))
     return tuple(line for one in by_season(works, done, day, first, last) for line in one.matched.lines)
+
+
+def unlogged(store: Store, lines: Sequence[Line], day: date, season_of: Callable[[date], Season]) -> Iterator[Question]:
+    """That works due by a day are asked for whole, of greens of which no job of their season is logged.
+
+    The due list says of them that it is not known whether they are done (``pipeline.plan.due_planned``).
+
+    Args:
+        store: the store.
+        lines: as they stand on the day.
+        day: the day.
+        season_of: the season that a day lies in.
+    """
+    open_ = [
+        line
+        for line in lines
+        if line.state in ("due", "overdue") and line.planned.material and line.planned.given_up is None
+    ]
+    for season, own in grouped(open_, lambda line: season_of(line.planned.last)).items():
+        logged = greens_logged(store, season.start, season.end)
+        if (day - season.start).days <= LATE_LOG_DAYS:  # the season's jobs may not be typed in yet, where there are any
+            logged = greens_logged(store, date.min, date.max)
+        silent = [line for line in own if line.planned.green not in logged]
+        for material, some in grouped(silent, lambda line: line.planned.material).items():
+            yield _not_known(some, material, season.name)
+
+
+def _not_known(some: list[Line], material: str, season: str) -> Question:
+    works = f"{counted(len(some), 'work')} due by now {'was' if len(some) == 1 else 'were'}"
+    return Question(
+        f"{material}: no job of season {season} is logged on {greens_named(some)}, so that it is not known whether "
+        f"{works} done: all of it is asked for here. Load the log, or say 0 times in the programme.",
+        places_named(some),
+    )
 
 
 def _done_before(store: Store, works: Sequence[Planned], first: Season) -> Iterator[Done]:

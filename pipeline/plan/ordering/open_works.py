@@ -16,7 +16,7 @@ from pipeline.indicators.base.green_season import Evidence
 from pipeline.plan.lines import Line
 from pipeline.plan.purchase.parts import Need, Question, Stopped, Unit
 from pipeline.plan.rates import exact
-from pipeline.plan.works import Planned
+from pipeline.plan.works import Planned, given_up_words
 from schemas.codes import code_list
 
 PUT_ON = frozenset({"top_dressing", "overseeding", "fertilising", "liming", "wetting_agent", "moss_treatment"})
@@ -72,7 +72,8 @@ def of_lines(lines: Iterable[Line], drop_of: Callable[[str, str], str], given_up
     stopped = [*_pesticides(asking), *_given_up(asking, given_up)]
     over = 0
     for line in asking:
-        if line.done or line.planned.operation == PESTICIDES or line.planned.green in given_up:
+        work = line.planned
+        if line.done or work.operation == PESTICIDES or work.given_up is not None or work.green in given_up:
             continue
         if line.state in ("short", "missing"):
             over += 1
@@ -122,9 +123,10 @@ def _unnamed(lines: Iterable[Line]) -> Iterator[Stopped]:
 
 
 def _given_up(lines: Iterable[Line], given_up: dict[str, date]) -> Iterator[Stopped]:
-    open_ = (line.planned for line in lines if not line.done and line.planned.green in given_up)
-    for (material, green), works in grouped(open_, lambda one: (one.material, one.green)).items():
-        yield _stop(material, works, f"the green was given up on {long_date(given_up[green])}")
+    open_ = [line.planned for line in lines if not line.done]
+    gone = [(one, day) for one in open_ if (day := given_up.get(one.green) or one.given_up) is not None]
+    for (material, _, day), some in grouped(gone, lambda one: (one[0].material, one[0].green, one[1])).items():
+        yield _stop(material, [work for work, _ in some], given_up_words(day))
 
 
 def _stop(material: str, works: list[Planned], reason: str) -> Stopped:
@@ -134,10 +136,10 @@ def _stop(material: str, works: list[Planned], reason: str) -> Stopped:
 def _late(lines: list[Line]) -> Iterator[Question]:
     for material, some in grouped(lines, lambda line: line.planned.material).items():
         yield Question(
-            f"{material}: {counted(len(some), 'work')} on {_greens(some)} whose window has "
+            f"{material}: {counted(len(some), 'work')} on {greens_named(some)} whose window has "
             f"passed {'is' if len(some) == 1 else 'are'} still open and asked for here. Where it is not to be done any "
             "more, say 0 times in the programme.",
-            _places(some),
+            places_named(some),
         )
 
 
@@ -151,9 +153,9 @@ def _twice(lines: Iterable[Line]) -> Iterator[Question]:
     for (material, names), pairs in grouped(found, _named_by).items():
         some = [line for pair in pairs for line in pair]
         yield Question(
-            f"{material}: on {_greens(some)} programmes {names} both ask for it in the same days, and both "
+            f"{material}: on {greens_named(some)} programmes {names} both ask for it in the same days, and both "
             "count here. Where the one took the other’s place, say 0 times in the other.",
-            _places(some),
+            places_named(some),
         )
 
 
@@ -176,19 +178,21 @@ def _instead(lines: Iterable[Line]) -> Iterator[Question]:
     pairs = grouped(swapped, lambda line: (line.planned.material, line.instead[0].job.material))
     for (material, other), some in pairs.items():
         yield Question(
-            f"{material}: on {_greens(some)} {other} was put on in its time, and it is still asked for here. Where the "
-            "one took the other's place, say 0 times in the programme.",
-            _places(some),
+            f"{material}: on {greens_named(some)} {other} was put on in its time, and it is still asked for here. "
+            "Where the one took the other's place, say 0 times in the programme.",
+            places_named(some),
         )
 
 
-def _greens(lines: list[Line]) -> str:
+def greens_named(lines: list[Line]) -> str:
+    """The greens of lines, the first few by name."""
     greens = sorted({line.planned.green for line in lines})
     more = len(greens) - NAMED
     return listed([*greens[:NAMED], *([f"{more:,} more"] if more > 0 else [])])
 
 
-def _places(lines: list[Line]) -> tuple[Evidence, ...]:
+def places_named(lines: list[Line]) -> tuple[Evidence, ...]:
+    """Where lines were read from."""
     return _sorted(line.planned for line in lines)
 
 

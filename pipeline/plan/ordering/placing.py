@@ -20,11 +20,12 @@ from pipeline.plan.due import season_due
 from pipeline.plan.from_targets import Feed
 from pipeline.plan.market import depots_in_stock, last_counted, order_references, prices, prices_on, stock_on
 from pipeline.plan.ordering import goods
-from pipeline.plan.ordering.beside import lines_beside
+from pipeline.plan.ordering.beside import lines_beside, unlogged
 from pipeline.plan.ordering.goods import Registered
 from pipeline.plan.ordering.open_works import NAMED, Wanted, of_lines
 from pipeline.plan.ordering.placed import PackOf, PlacedOrder, ToGreen
 from pipeline.plan.ordering.places import Places, places
+from pipeline.plan.ordering.rejected import rejected_of_order
 from pipeline.plan.ordering.targets import Planless, of_targets, planless
 from pipeline.plan.purchase.order import order
 from pipeline.plan.purchase.parts import Order, Question, said
@@ -195,6 +196,8 @@ def _works(of: _Placing) -> Wanted:
             "What targets ask for beyond a programme that has dressing or a feed is not ordered: the due list has it."
         )
     of.questions += _clubs_without_green(of)
+    asked = [line for line in lines if line.planned.first <= until and line.planned.green not in given_up]
+    of.questions += unlogged(of.store, asked, of.day, of.workspace.season_of)
     if of.asked.targets:
         return found.and_also(_by_targets(of, bare))
     of.questions += _without_targets(of, bare)
@@ -271,6 +274,7 @@ def _ordered(of: _Placing, wanted: Wanted) -> Order:
     on_its_way = {(one.material, one.drop) for one in made.balances if one.from_on_order}
     asked = (
         *([] if every else [Question(NO_PRICES)]),
+        *rejected_of_order(of.store, of.greens["green"].to_list(), of.seasons),
         *([Question(made.proof)] if made.over_least else []),
         *wanted.questions,
         *of.questions,

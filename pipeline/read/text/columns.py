@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
-from pipeline.common.spreadsheet_cells import unguarded_columns
+from pipeline.common.spreadsheet_cells import GUARDED, perhaps_guarded, unguarded, unguarded_columns
 from pipeline.read.text.bytes import BLANK
 from schemas.codes import fold
 
@@ -34,6 +34,15 @@ NAMELESS = FaultKind(
     'Column {number} has cells but no name; it is read as "{name}".',
     "Write a name into the header, or use this one in the profile.",
     "note",
+)
+APOSTROPHE = FaultKind(
+    "cell.apostrophe",
+    "apostrophe before a sign",
+    "An apostrophe and a sign begin this cell, as programs write what a spreadsheet would take for a formula; it stays "
+    "as it stands: {value}",
+    "Delete the apostrophe if it is not part of the cell; where a program put one before every such cell of the file, "
+    "add an empty column headed “{header}”.",
+    "warning",
 )
 WHOSE_COLUMN = FaultKind(
     "rejects.whose_column",
@@ -91,6 +100,21 @@ def own_added(cells: pl.DataFrame, header: Sequence[str], known: frozenset[str])
     return (found if len(found) < len(header) else {}), concat(faults)
 
 
+def says_guarded(header: Sequence[str]) -> dict[str, int]:
+    """Where a column stands by which a file says that it has apostrophes that are no part of its cells."""
+    return {f"{GUARDED} {at}": at for at, name in enumerate(header) if fold(name) == fold(GUARDED)}
+
+
+def unsaid_guards(cells: pl.DataFrame, names: Sequence[str]) -> pl.DataFrame:
+    """Warnings of cells that begin as guarded ones do, in a file that does not say that they are (FAULT_SCHEMA)."""
+    held = [name for name in cells.columns[1:] if cells[name].str.starts_with("'").any()]
+    faults = [no_faults()]
+    for name in held:
+        some = cells.filter(perhaps_guarded(pl.col(name)))
+        faults.append(APOSTROPHE.frame(some["line"], some[name], names[int(name[1:])], header=GUARDED))
+    return concat(faults)
+
+
 def lines_stood(cells: pl.DataFrame, header: Sequence[str], own: Mapping[str, int]) -> pl.DataFrame | None:
     """The line of a file of rejected rows and the one each row had in its own file; None where the file has none."""
     if "line" not in own:
@@ -106,14 +130,21 @@ def without_own(
     *,
     mending: bool = False,
 ) -> tuple[pl.DataFrame, tuple[str, ...] | None, tuple[str, ...]]:
-    """The table without the columns this program adds to rejected rows, and without its apostrophes."""
+    """The table without the columns this program adds to its files, and without its apostrophes."""
     if not (own or mending):
         return cells, units, header
     kept = [index for index in range(len(header)) if index not in own.values()]
     taken = unguarded_columns(pl.col([f"c{index}" for index in kept]))
     table = cells.select("line", taken).rename({f"c{old}": f"c{new}" for new, old in enumerate(kept) if old != new})
-    said = None if units is None else tuple(units[index] for index in kept if index < len(units))
-    return table, said, tuple(header[index] for index in kept)
+    said = None if units is None else tuple(unguarded(units[index]) for index in kept if index < len(units))
+    return table, said, tuple(unguarded(header[index]) for index in kept)
+
+
+def ragged_without_own(ragged: pl.DataFrame, own: Mapping[str, int], *, mending: bool = False) -> pl.DataFrame:
+    """The rows that are no rows (``line``, ``cells``) without its apostrophes; its columns are not told among them."""
+    if not (own or mending):
+        return ragged
+    return ragged.with_columns(pl.col("cells").list.eval(unguarded_columns(pl.element())))
 
 
 def without_empty_end(cells: pl.DataFrame, header: tuple[str, ...]) -> tuple[pl.DataFrame, tuple[str, ...]]:

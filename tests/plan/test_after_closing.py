@@ -1,0 +1,76 @@
+"""Works planned of a green for after it was given up: named everywhere, and neither due, priced nor ordered."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import pytest
+
+from pipeline.cli.printing.costs import costs as print_costs
+from pipeline.plan.ordering.placing import Request, place_order
+from pipeline.publish.costs import costs
+from pipeline.publish.due import due_list
+from pipeline.publish.priced import price_loaded
+from pipeline.workspace.settings import Workspace
+from reports.programme.render import view
+from tests.conftest import Load
+from tests.reports.conftest import VERSION
+
+GREENS = "green,club,area_m2,closed_on\nALD-2,ALD,1500,2026-08-01\n"
+MATERIALS = "material,sort,form,analysis,analysis_basis,pack\nfeed,fertiliser,solid,10-0-0,oxide,25 kg\n"
+PLAN = "programme,green,operation,material,window_from,window_to,mass_kg,hours\n" + "".join(
+    f"2026,ALD-2,{work},{first},{last},{kg},2\n"
+    for work, first, last, kg in (
+        ("fertilising,feed", "2026-07-01", "2026-07-20", 25),
+        ("fertilising,feed", "2026-08-01", "2026-08-20", 50),
+        ("slitting,", "2026-09-01", "2026-09-20", ""),
+    )
+)
+FILES = {
+    "greens-2": GREENS,
+    "materials-2": MATERIALS,
+    "rates": "rate_of,operation,amount\nlabour,,20\nmachine,,5\n",
+    "prices": "material,supplier,pack,price,carriage\nfeed,a,25 kg,30,0\n",
+    "plan": PLAN,
+    "jobs": "date,green,operation\n2026-06-02,ALD-1,mowing\n2026-06-02,ALD-2,mowing\n",
+}
+SAID = (
+    "ALD-2, 2 planned works: the green was given up on 1 August 2026, so that nothing of it is due, priced or ordered"
+)
+
+
+@pytest.fixture
+def closing(county: Load, workspace: Workspace) -> Workspace:
+    for name, text in FILES.items():
+        assert not county(f"{name}.csv", text).failed
+    return workspace
+
+
+def test_it_is_not_due_and_named(closing: Workspace) -> None:
+    listed = due_list(closing, ["ALD-2"], until=date(2026, 9, 30), today=date(2026, 6, 2))
+    assert [(item.due.operation, item.due.low) for item in listed.items if item.due.state] == [("fertilising", 25.0)]
+    assert f"{SAID}." in listed.missing
+    assert not any("given up" in one for one in due_list(closing, ["ALD-1"], today=date(2026, 6, 2)).missing)
+
+
+def test_it_is_not_priced_and_named(closing: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
+    """25 kg at 1.20 and two hours at 25: 80. The other 50 kg would be 60 more, and 100 of hours."""
+    made = price_loaded(closing, "ALD-2", "2026").programme
+    assert (len(made.lines), made.quotation.before_vat) == (1, 80)
+    assert [(one.operation, one.source, one.why) for one in made.not_planned] == [
+        (work, "programme 2026", "the green was given up on 1 August 2026") for work in ("fertilising", "slitting")
+    ]
+    assert any("the green was given up on 1 August 2026" in one for one in view(made, version=VERSION).not_planned)
+    found = costs(closing, "ALD-2", "2026")
+    assert found.whole.plan.cost.value == 80
+    print_costs(found, quiet=False)
+    assert f"2026 planned, without {SAID}." in capsys.readouterr().out
+    assert SAID in found.as_json()["whole"]["plan"]["after_closing"]
+
+
+def test_it_is_not_ordered_and_named(closing: Workspace) -> None:
+    """The green is played on still on the day of the order; what is for August it will not need."""
+    made = place_order(closing, Request(season="2026", as_of=date(2026, 6, 2))).order
+    assert [(one.green, one.needed) for one in made.shares] == [("ALD-2", 25)]
+    stopped = {(one.material, one.greens, one.reason) for one in made.stopped}
+    assert ("feed", ("ALD-2",), "the green was given up on 1 August 2026") in stopped
