@@ -71,7 +71,7 @@ def show_green(
         raise WrongUsage("--evidence names its figures by itself.", "Leave out --all, --family and --outside.")
     opened = open_workspace(workspace)
     look = look_of(opened, as_of, known_by)
-    result, later = green_shown(opened, green, season, look)
+    result, later = green_shown(opened, green, season, look, lines=bool(evidence))
     tell_look(opened, look, [result.green], quiet=quiet)
     heading = heading_called(family, result.indicators) if family else ""
     wanted = Wanted(every, heading, outside, names)

@@ -136,7 +136,9 @@ def _lots(
     number = 0
     for first in range(0, len(touched), GREENS_READ):
         greens = touched[first : first + GREENS_READ]
-        records = read_records(store, greens, touched) if shared is None else records_of(store, greens, shared)
+        records = (
+            read_records(store, greens, touched, plans=False) if shared is None else records_of(store, greens, shared)
+        )
         shared = shared or records
         for at in range(0, len(greens), GREENS_WORKED):
             these = greens[at : at + GREENS_WORKED]

@@ -14,9 +14,14 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Settings
 
 
-def figures_shown(store: Store, settings: Settings, season: Season, green: str) -> GreenFigures | None:
-    """The green's season; None where the store holds no figures of it, or they are not to be read."""
-    found = figures_in(store, settings, season.name, [green]).get(green)
+def figures_shown(
+    store: Store, settings: Settings, season: Season, green: str, *, lines: bool = True
+) -> GreenFigures | None:
+    """The green's season; None where the store holds no figures of it, or they are not to be read.
+
+    ``lines``: whether the lines behind each figure are asked for; those in question always are.
+    """
+    found = figures_in(store, settings, season.name, [green], lines=lines).get(green)
     if found is None:
         return None
     asked = [green, season.name]

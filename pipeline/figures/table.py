@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from datetime import date
 from operator import attrgetter
@@ -43,12 +43,20 @@ class Made:
 
 
 def figures_in(
-    store: Store, settings: Settings, season: str, greens: Sequence[str]
+    store: Store, settings: Settings, season: str, greens: Sequence[str], *, lines: bool = True
 ) -> dict[str, tuple[Indicator, ...]]:
     """Figures of greens in a season as they stand in the store, by green, in the order of the report.
 
     A green without any there is left out, and so are all while the figures are not of the records as they are: they are
     made from the records then.
+
+    Args:
+        store: open.
+        settings: of the workspace now.
+        season: its name.
+        greens: greens.
+        lines: whether the lines behind each figure are asked for, which takes a scan of all of them: without, evidence
+            is empty; the lines in question are always there.
     """
     if not state_of(store, settings).fresh:
         return {}
@@ -56,19 +64,26 @@ def figures_in(
     where = "season = ? AND green IN (SELECT unnest(?))"
     held = store.rows(f"SELECT green FROM derived.green_season WHERE {where} ORDER BY green", asked)  # noqa: S608
     rows = store.dicts(f"SELECT * FROM derived.figure WHERE {where} ORDER BY green, place", asked)  # noqa: S608
-    lines = store.rows(
-        f"WITH these AS (SELECT evidence, questioned FROM derived.figure WHERE {where}) "  # noqa: S608
-        "SELECT key, kind, load_id, file, line FROM derived.evidence SEMI JOIN "
-        "(SELECT evidence AS key FROM these UNION SELECT questioned FROM these) USING (key) ORDER BY key, place",
-        asked,
-    )
-    places: dict[str, list[Evidence]] = {"": []}
-    for key, kind, load_id, file, line in lines:
-        places.setdefault(key, []).append(Evidence(file, line, kind, load_id))
+    wanted = {row["questioned"] for row in rows}.union(row["evidence"] for row in rows if lines)
+    places = _places(store, wanted - {""})
     found: dict[str, list[Indicator]] = {green: [] for (green,) in held}
     for row in rows:
-        found[row["green"]].append(from_row(row, places[row["evidence"]], places[row["questioned"]]))
+        behind = places[row["evidence"]] if lines else ()
+        found[row["green"]].append(from_row(row, behind, places[row["questioned"]]))
     return {green: tuple(figures) for green, figures in found.items()}
+
+
+def _places(store: Store, keys: Set[str]) -> dict[str, list[Evidence]]:
+    """The lines that stand under keys, in their order; none under ""."""
+    places: dict[str, list[Evidence]] = {"": []}
+    if keys:
+        sql = (
+            "SELECT key, kind, load_id, file, line FROM derived.evidence "
+            "SEMI JOIN (SELECT unnest(?) AS key) USING (key) ORDER BY key, place"
+        )
+        for key, kind, load_id, file, line in store.rows(sql, [sorted(keys)]):
+            places.setdefault(key, []).append(Evidence(file, line, kind, load_id))
+    return places
 
 
 def rows_of(made: Iterable[Made]) -> dict[str, pl.DataFrame]:

@@ -12,11 +12,14 @@ from pipeline.store.register import aliases_among
 from pipeline.workspace.settings import Workspace
 
 
-def green_shown(workspace: Workspace, green: str, season: str = "", look: Look = ORDINARY) -> tuple[GreenFigures, str]:
+def green_shown(
+    workspace: Workspace, green: str, season: str = "", look: Look = ORDINARY, *, lines: bool = True
+) -> tuple[GreenFigures, str]:
     """The figures of a green's season with entries to check first and data notes, and what is to be said beside them.
 
     Where no season is named it is the latest, or the green's own last one before that; ``look`` where it is not of all
-    that is in the store now.
+    that is in the store now. ``lines``: whether those behind each figure are wanted; those in question
+    always are there.
 
     Raises:
         WrongUsage: the green is not in the register, or the day of the look lies before the season.
@@ -27,7 +30,7 @@ def green_shown(workspace: Workspace, green: str, season: str = "", look: Look =
         held = store.rows("SELECT green, aliases FROM green ORDER BY green")
         (code,) = as_known("green", [green], {one for one, _ in held}, aliases_among(held))
         span, told = season_of_one(store, workspace, code, season, look)
-        if look.ordinary and (kept := figures_shown(store, workspace.settings, span, code)):
+        if look.ordinary and (kept := figures_shown(store, workspace.settings, span, code, lines=lines)):
             return kept, told
         from pipeline.indicators.base.records import read_records  # a second that what stands there saves
         from pipeline.season.green import green_figures

@@ -21,6 +21,7 @@ from pipeline.common.faults import FAULT_SCHEMA, FaultKind
 from pipeline.common.file_names import last_part, without_ending
 from pipeline.store.decisions import KEY_CHANGED
 from pipeline.store.keys import key_text
+from pipeline.store.sql_text import among
 from pipeline.store.store import Store
 from schemas import KINDS
 from schemas.job import OPENS
@@ -159,9 +160,9 @@ def _candidates(
     rows = store.frame(
         f"WITH several AS MATERIALIZED ({several}) "  # noqa: S608 (names from KINDS)
         f"SELECT {fields}, tine_basis, load_id, line, file, mass_kg, volume_l, density_kg_l, in_register FROM ("
-        f"SELECT a.* FROM application AS a SEMI JOIN several USING ({own}) UNION ALL BY NAME "
-        f"SELECT j.* FROM job AS j SEMI JOIN several USING ({own}) "
-        "WHERE NOT (j.material IS NOT NULL OR j.operation = 'top_dressing'))",
+        f"SELECT a.* FROM application AS a SEMI JOIN several USING ({own}) WHERE true {_of('a.', greens)} "
+        f"UNION ALL BY NAME SELECT j.* FROM job AS j SEMI JOIN several USING ({own}) "
+        f"WHERE NOT (j.material IS NOT NULL OR j.operation = 'top_dressing') {_of('j.', greens)})",
         by=(*_DAYS_WORK, "load_id", "line"),
         **given,
     )
@@ -176,7 +177,7 @@ def _candidates(
 
 def _of(table: str, greens: Sequence[str] | None) -> str:
     """SQL that leaves the jobs of these greens alone, where some are named."""
-    return "" if greens is None else f"AND {table}green IN (SELECT unnest($greens))"
+    return "" if greens is None else f"AND {among(f'{table}green', greens, 'greens')}"
 
 
 def _may_be_of_one_day(side: str, greens: Sequence[str] | None) -> str:

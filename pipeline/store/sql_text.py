@@ -26,6 +26,15 @@ def number_as_told(column: str, field: Field) -> str:
     return f"CAST({column} AS DOUBLE)" if field.type == "money" else column
 
 
+FEW = 100
+"""Up to so many values a scan of a table looks for each in less time than a join with them is made in."""
+
+
+def among(column: str, values: Sequence[str], name: str) -> str:
+    """SQL of whether a column is one of some values, which are the parameter of that name."""
+    return f"list_contains(${name}, {column})" if len(values) <= FEW else f"{column} IN (SELECT unnest(${name}))"
+
+
 def with_values(sql: str, values: Sequence[Any]) -> tuple[str, Sequence[Any]]:
     """A query with its values in the places of its question marks, and the values that are still to be bound.
 

@@ -226,7 +226,7 @@ class Store:
     def register(self, season_start: str = "10-01") -> Register:
         """Clubs, greens, materials and targets in force; seasons begin on that day (MM-DD)."""
         by_day = self.registers_by_day()
-        greens, materials = (_as_the_last_says(by_day[name], KINDS[name]) for name in ("green", "material"))
+        greens, materials = (as_last_said(by_day[name], KINDS[name]) for name in ("green", "material"))
         return Register(self.current("club"), greens, materials, self.current("target"), season_start, by_day)
 
     def names_met(self, kind: str) -> dict[str, frozenset[str]]:
@@ -340,7 +340,7 @@ def queried(con: Connection, sql: str, parameters: Mapping[str, object] | None =
     return con.sql(sql, params=parameters or None).pl()
 
 
-def _as_the_last_says(by_day: pl.DataFrame, kind: Kind) -> pl.DataFrame:
+def as_last_said(by_day: pl.DataFrame, kind: Kind) -> pl.DataFrame:
     """What ``Store.current`` reads of such a register, from the rows of its days: its view need not be made twice."""
     rows = by_day.filter(pl.col("holds_until").is_null()).drop("holds_from", "holds_until")
     return rows.sort(list(dict.fromkeys((*kind.reading_order, *rows.columns))), maintain_order=True)

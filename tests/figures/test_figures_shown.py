@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -91,6 +92,23 @@ def test_each_green_is_shown_from_the_store_as_from_its_records(county: Workspac
         assert shown == made(county, green, season), (green, season)
         notes += [note.topic for note in shown.data_notes]
     assert {"rejected", "laboratory"} <= set(notes)
+
+
+def test_lines_are_left_unread_where_nobody_asks(
+    figured: Path, demo_county: Workspace, demo_seasons: tuple[GreenSeason, ...]
+) -> None:
+    """But those in question, by which a figure carries its mark."""
+    with Store(figured, read_only=True) as store:
+        shown = [
+            figures_shown(store, demo_county.settings, demo_county.season(one.season), one.green, lines=False)
+            for one in demo_seasons
+        ]
+    pairs = [(got, one) for got, one in zip(shown, demo_seasons, strict=True) if got is not None]
+    for got, one in pairs:
+        assert got.indicators == tuple(replace(figure, evidence=()) for figure in one.indicators)
+    figures = [figure for _, one in pairs for figure in one.indicators]
+    assert any(figure.evidence for figure in figures)
+    assert any(figure.questioned for figure in figures)
 
 
 def test_a_note_on_a_laboratory_goes_with_the_other_greens_results(county: Workspace) -> None:

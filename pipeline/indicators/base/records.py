@@ -21,7 +21,8 @@ from pipeline.indicators.base.rejected import rejected_rows
 from pipeline.store.doubles import as_faults
 from pipeline.store.planned import planned_rows
 from pipeline.store.register import aliases_of
-from pipeline.store.store import Store
+from pipeline.store.sql_text import among
+from pipeline.store.store import Store, as_last_said
 from pipeline.workspace.settings import Season, Workspace
 from schemas import AHEAD, KINDS, Kind
 
@@ -235,8 +236,17 @@ def lacking(every: Sized | int, known: Sized | int, what: str) -> str:
     return f"{count - of_them} of {count} {what}" if count > of_them else ""
 
 
+NO_PLANS = pl.DataFrame(schema={"green": pl.String})
+"""In the place of planned works that were not read."""
+
+
 def read_records(
-    store: Store, greens: Sequence[str] | None = None, more: Sequence[str] = (), part: Part | None = None
+    store: Store,
+    greens: Sequence[str] | None = None,
+    more: Sequence[str] = (),
+    part: Part | None = None,
+    *,
+    plans: bool = True,
 ) -> Records:
     """Every record in force in the store; of some greens and their stations alone, where these are named.
 
@@ -247,15 +257,17 @@ def read_records(
         greens: greens; None: all.
         more: greens whose jobs that may be one are asked about as well, for :func:`records_of`.
         part: what of their records is read; None: all.
+        plans: whether planned works are read: no figure rests on them.
     """
-    loads = store.frame("SELECT * FROM meta.load")
+    loads, by_day = store.frame("SELECT * FROM meta.load"), store.registers_by_day()
     asked = None if greens is None else [*greens, *more]
     return Records(
-        **_records(store, greens, part),
+        **_records(store, greens, _registers(store, by_day, whole=greens is None and part is None), part),
+        planned=planned_rows(store, greens) if plans else NO_PLANS,
         faults=_faults(store, asked) if part is None else _of_jobs(_faults(store, asked, part.doubles_since), loads),
         loads=loads,
         rejects=store.frame("SELECT name, place, file FROM meta.rejects"),
-        by_day=store.registers_by_day(),
+        by_day=by_day,
         file_days=store.frame(file_days_sql()),
         of_greens=None if greens is None else tuple(greens),
     )
@@ -268,11 +280,12 @@ def _of_jobs(faults: pl.DataFrame, loads: pl.DataFrame) -> pl.DataFrame:
 
 
 def records_of(store: Store, greens: Sequence[str], whole: Records) -> Records:
-    """Records of some greens and their stations alone; faults, loads and registers by day as in ``whole``.
+    """Records of some greens and their stations alone; faults, loads and registers as in ``whole``, and no plans.
 
     Jobs that may be one are asked about of the greens that ``whole`` was read with.
     """
-    return replace(whole, **_records(store, greens), of_greens=tuple(greens))
+    registers = {name: whole.frames[name] for name, kind in KINDS.items() if not _own(kind)}
+    return replace(whole, **_records(store, greens, registers), planned=NO_PLANS, of_greens=tuple(greens))
 
 
 def part_of(records: Records, greens: Sequence[str]) -> Records:
@@ -295,20 +308,42 @@ def part_of(records: Records, greens: Sequence[str]) -> Records:
     )
 
 
-def _records(store: Store, greens: Sequence[str] | None, part: Part | None = None) -> dict[str, Any]:
+def _own(kind: Kind) -> bool:
+    """Whether the records of a kind are a green's or a station's."""
+    return kind.of_green or kind.dated
+
+
+def _registers(store: Store, by_day: Mapping[str, pl.DataFrame], *, whole: bool) -> dict[str, pl.DataFrame]:
+    """What is of no green and no day, by kind; of what is to come none, unless the whole is asked for."""
+    return {
+        name: as_last_said(by_day[name], kind) if name in by_day else _of_no_green(store, kind, whole=whole)
+        for name, kind in KINDS.items()
+        if not _own(kind)
+    }
+
+
+def _of_no_green(store: Store, kind: Kind, *, whole: bool) -> pl.DataFrame:
+    none = "" if whole or not kind.ahead else " WHERE false"
+    return store.frame(f'SELECT * FROM "{kind.name}"{none}', by=kind.reading_order)  # noqa: S608 (a name from KINDS)
+
+
+def _records(
+    store: Store, greens: Sequence[str] | None, registers: Mapping[str, pl.DataFrame], part: Part | None = None
+) -> dict[str, Any]:
     """Fields of :class:`Records` that hold records: of some greens and their stations where these are named."""
-    if part is None:
-        frames = {kind.name: _in_force(store, kind, greens) for kind in KINDS.values()}
-        put_on = _of(store, "*", "application", KINDS["job"], greens)
-    else:
-        frames = {kind.name: _in_part(store, kind, kind.name, part) for kind in KINDS.values()}
-        put_on = _in_part(store, KINDS["job"], "application", part)
+
+    def own(kind: Kind, table: str) -> pl.DataFrame:
+        if part is not None:
+            return _in_part(store, kind, table, part)
+        return _in_force(store, kind, greens) if table == kind.name else _of(store, "*", table, kind, greens)
+
+    frames = {name: own(kind, name) if _own(kind) else registers[name] for name, kind in KINDS.items()}
+    put_on = own(KINDS["job"], "application")
     by_period = {kind.name: frames[kind.name] for kind in KINDS.values() if kind.by_period} | {"application": put_on}
     return {
         "frames": {name: periods.of_a_day(frame) for name, frame in frames.items()},
         "applications": periods.of_a_day(put_on),
         "periods": {name: periods.of_a_period(frame) for name, frame in by_period.items()},
-        "planned": planned_rows(store, greens),
     }
 
 
@@ -331,11 +366,10 @@ def _faults(store: Store, greens: Sequence[str] | None, since: date | None = Non
 
 
 def _in_part(store: Store, kind: Kind, table: str, part: Part) -> pl.DataFrame:
-    """Records of a kind of which only a part is asked for; a register is read whole."""
+    """Records of a kind of which only a part is asked for; none of a kind that is not."""
     if table in part.sql:
         return store.frame(part.sql[table], by=kind.reading_order, **part.values)
-    whole = "true" if kind.by_day or not (kind.of_green or kind.dated or kind.ahead) else "false"
-    return store.frame(f'SELECT * FROM "{table}" WHERE {whole}', by=kind.reading_order)  # noqa: S608 (a name from KINDS)
+    return store.frame(f'SELECT * FROM "{table}" WHERE false', by=kind.reading_order)  # noqa: S608 (a name from KINDS)
 
 
 def _in_force(store: Store, kind: Kind, greens: Sequence[str] | None) -> pl.DataFrame:
@@ -354,13 +388,13 @@ def _in_force(store: Store, kind: Kind, greens: Sequence[str] | None) -> pl.Data
 def _of(store: Store, columns: str, table: str, kind: Kind, greens: Sequence[str] | None) -> pl.DataFrame:
     """Rows of a table of records of a kind, of some greens and their stations where these are named."""
     sql = f'SELECT {columns} FROM "{table}"'  # noqa: S608 (names from KINDS)
-    if greens is None or not (kind.of_green or kind.dated):
+    if greens is None or not _own(kind):
         return store.frame(sql, by=kind.reading_order)
-    asked = "SELECT unnest($greens)"
-    if kind.of_green:
-        where = f"green IS NULL OR green IN ({asked})"
+    theirs = among("green", greens, "greens")
+    if not kind.of_green:
+        where = f"station IN (SELECT station FROM green_by_day WHERE {theirs})"  # noqa: S608 (SQL of ours)
     else:
-        where = f"station IN (SELECT station FROM green_by_day WHERE green IN ({asked}))"  # noqa: S608 (SQL of ours)
+        where = theirs if kind.by_name["green"].required else f"green IS NULL OR {theirs}"
     return store.frame(f"{sql} WHERE {where}", by=kind.reading_order, greens=list(greens))
 
 
