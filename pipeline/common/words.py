@@ -36,6 +36,25 @@ def counted(number: int, one: str, many: str = "") -> str:
     return f"{number:,} {one if number == 1 else many or one + 's'}"
 
 
+def ordinal(number: int) -> str:
+    """A place in words: 1st, 2nd, 11th, 23rd."""
+    ending = "th" if 10 <= number % 100 <= 20 else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number:,}{ending}"
+
+
+def place_words(low: int, high: int, of: int) -> str:
+    """The places, counted from the lowest, that one of several may hold: "4th to 6th lowest of 8", "highest of 8"."""
+    if low == high:
+        return f"{'lowest' if low == 1 else 'highest' if low == of else f'{ordinal(low)} lowest'} of {of:,}"
+    return f"{ordinal(low)} to {ordinal(high)} lowest of {of:,}"
+
+
+def difference_unit(unit: str) -> str:
+    """The unit of a difference of two figures of a unit: of shares in percent it is percentage points."""
+    share, yearly = unit.partition(" ")[::2]
+    return f"%-points{f' {yearly}' if yearly else ''}" if share == "%" else unit
+
+
 def often(times: int) -> str:
     """How often: once, twice, 3 times."""
     return {1: "once", 2: "twice"}.get(times) or counted(times, "time")

@@ -7,16 +7,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.compare import like, protection
-from pipeline.compare.comparison import Association, Cell, Comparison, Funnel, Own, Topic, YearChange
+from pipeline.compare.comparison import Association, Cell, Comparison, Funnel, OverSeasons, Own, Topic, YearChange
 from pipeline.compare.county import County, by_topic
-from pipeline.compare.figures import NAMES, Figure, is_relative
+from pipeline.compare.figures import NAMES, SIGNED, SUMS, WITHOUT_CHANGE, Figure, is_relative
+from pipeline.compare.over_seasons import over_seasons
 from pipeline.compare.programme import associations
 from pipeline.compare.protection import Path
-from pipeline.statistics.interval import FUNNEL_Z, percentile
+from pipeline.statistics.interval import FUNNEL_Z, mean_interval, percentile, t_quantile
 from pipeline.statistics.random_effects import RandomEffects, funnel, places, reml, shrunken
-
-WITHOUT_CHANGE = ("organic_matter_gain_kg_m2_year",)
-"""Topics whose figures of two seasons rest on the same samples: no change between them is made."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +45,7 @@ class Settled:
 
     shown: tuple[_Shown, ...]
     associations: tuple[Association, ...]
+    over_seasons: tuple[OverSeasons, ...]
 
 
 def settled(county: County) -> Settled:
@@ -57,7 +56,7 @@ def settled(county: County) -> Settled:
         shown = protection.publishable(paths, county.club_of)
         groups = {path: _group(topic, having, path, greens, county) for path, greens in shown.items()}
         found.append(_Shown(topic, having, paths, shown, groups))
-    return Settled(tuple(found), tuple(associations(county)))
+    return Settled(tuple(found), tuple(associations(county)), tuple(over_seasons(county)))
 
 
 def comparison(
@@ -108,6 +107,8 @@ def comparison(
         of_one_day=not ends,
         earlier=tuple((county.members[green].name, day) for green, day in sorted(ends.items()) if green in reader),
         look=county.look,
+        over_seasons=made.over_seasons,
+        whole=county.whole,
     )
 
 
@@ -128,7 +129,7 @@ def _group(topic: Topic, having: Mapping[str, Figure], path: Path, greens: froze
     values = tuple(protection.rounded(having[green].value, topic.step) for green in names)
     errors = _errors(topic, [having[green] for green in names])
     model = reml(values, errors) if errors else None
-    low, high = protection.outward(min(values), max(values), topic.step)
+    low, high = protection.whole_range(values, topic.step, signed=topic.name in SIGNED)
     cell = Cell(
         topic=topic,
         group=like.words(path),
@@ -226,7 +227,7 @@ def _changes(county: County, region: str, reader: set[str] | None) -> Iterator[Y
     for topic, having in _ordered(by_topic(county.now)):
         earlier = before.get(topic, {})
         paths = {green: county.members[green].path for green in having if green in earlier}
-        if topic.name in WITHOUT_CHANGE:
+        if topic.name in WITHOUT_CHANGE or (topic.name in SUMS and not county.whole):
             continue
         shown = protection.publishable(paths, county.club_of)
         wanted = _all_wanted(shown, region)
@@ -245,6 +246,19 @@ def _changes(county: County, region: str, reader: set[str] | None) -> Iterator[Y
                 season=county.season,
                 n=len(gaps),
                 clubs=len({county.club_of[green] for green in shown[path]}),
+                **_mean_change(gaps, topic.step),
                 **_quartiles(gaps, county),
                 questioned=any(having[g].questioned or earlier[g].questioned for g in shown[path]),
             )
+
+
+def _mean_change(gaps: Sequence[float], step: float) -> dict[str, float]:
+    """Mean of the changes with its t interval, which is no narrower than rounding the figures leaves it.
+
+    Each change is the difference of two figures rounded to the step, with a variance of step²/12 each (Sheppard 1898):
+    where all round alike, the changes show no spread, and are not known exactly for that.
+    """
+    found = mean_interval(gaps)
+    spread = max(found.sd or 0.0, step / math.sqrt(6))
+    half = t_quantile(len(gaps) - 1) * spread / math.sqrt(len(gaps))
+    return {"mean": found.mean, "low": found.mean - half, "high": found.mean + half}

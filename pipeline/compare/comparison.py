@@ -46,11 +46,11 @@ class Cell:
         season: season of the figures.
         n: greens.
         clubs: clubs they belong to.
-        low: lowest, rounded outwards to twice the step.
+        low: lower end of the range that holds every green, rounded outwards to twice the step.
         quarter: lower quartile of the rounded figures, by the type chosen.
         median: their median.
         three_quarters: their upper quartile.
-        high: highest, rounded outwards to twice the step.
+        high: its upper end, likewise.
         mean: mean of the random-effects model; None where figures carry no error.
         spread: true spread between greens (standard deviation) of that model.
         questioned: whether a figure of the group rests on an entry to be checked.
@@ -117,7 +117,14 @@ class Own:
 class YearChange:
     """Change of the same greens from one season to the next (grain: topic and group).
 
-    ``questioned`` where a figure of either season rests on an entry to be checked.
+    Attributes:
+        mean: mean change of the greens, in the unit of :func:`~pipeline.common.words.difference_unit`.
+        low: lower end of its 95 % interval.
+        high: upper end.
+        quarter: lower quartile of the changes.
+        median: their median.
+        three_quarters: their upper quartile.
+        questioned: whether a figure of either season rests on an entry to be checked.
     """
 
     topic: Topic
@@ -127,10 +134,52 @@ class YearChange:
     season: str
     n: int
     clubs: int
+    mean: float
+    low: float
+    high: float
     quarter: float
     median: float
     three_quarters: float
     questioned: bool = False
+
+    @property
+    def clear(self) -> bool:
+        """Whether its interval leaves no doubt which way it goes."""
+        return self.low > 0 or self.high < 0
+
+
+@dataclass(frozen=True)
+class OverSeasons:
+    """A steady change over the seasons of like greens of the whole county (grain: topic and shape of green).
+
+    Attributes:
+        topic: what is compared.
+        group: the greens, in words.
+        seasons: seasons that count, rising.
+        n: greens that count.
+        clubs: clubs they belong to.
+        slope: change a season, in the unit of :func:`~pipeline.common.words.difference_unit`; None where refused.
+        low: lower end of its 95 % interval.
+        high: upper end.
+        refused: why there is none; "" where there is one.
+        questioned: whether a figure of any season rests on an entry to be checked.
+    """
+
+    topic: Topic
+    group: str
+    seasons: tuple[str, ...]
+    n: int
+    clubs: int
+    slope: float | None = None
+    low: float | None = None
+    high: float | None = None
+    refused: str = ""
+    questioned: bool = False
+
+    @property
+    def clear(self) -> bool:
+        """Whether its interval leaves no doubt which way it goes."""
+        return self.low is not None and self.high is not None and (self.low > 0 or self.high < 0)
 
 
 @dataclass(frozen=True)
@@ -174,7 +223,9 @@ class Comparison:
         cells: published groups.
         own: the reader's own greens; empty for the association.
         changes: year on year.
+        over_seasons: steady changes over all seasons, of the whole county whoever reads.
         associations: what changed with what.
+        whole: whether the season's log is whole; sums of a season that still runs are held against no other season.
         withheld: groups that exist but are too small, or would give one away, by topic label.
         percentile: type of quartiles and medians (Hyndman & Fan 1996).
         laboratory: steps of laboratories, in words that name no green and no club.
@@ -199,3 +250,5 @@ class Comparison:
     of_one_day: bool = True
     earlier: tuple[tuple[str, date], ...] = ()
     look: Look = ORDINARY
+    over_seasons: tuple[OverSeasons, ...] = ()
+    whole: bool = True

@@ -123,6 +123,15 @@ the figures would tell of them. They are about what a sampling can tell apart: c
 NAMES = tuple(_COMPARED)
 """Every indicator that can be compared."""
 
+WITHOUT_CHANGE = (forecasts.GAIN.name,)
+"""Topics whose figures of two seasons rest on the same samples: no change between them is made."""
+
+SIGNED = frozenset({forecasts.GAIN.name})
+"""Topics whose figures can be negative."""
+
+SUMS = frozenset({dressing.DRESSING.name, nutrients.NITROGEN.applied.name, disturbance.TINED.name})
+"""Sums of a season's log: while it runs they are a part of it."""
+
 
 def _topic(what: Description, band: str, method: str) -> Topic:
     one = _COMPARED[what.name]

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from pipeline.common.amounts import Amount, AmountText
+from pipeline.common.words import difference_unit
 from pipeline.compare import like
 from pipeline.compare.comparison import Association, Topic
 from pipeline.compare.county import County, by_topic
@@ -31,9 +33,9 @@ class Programme:
 
 
 PROGRAMMES = (
-    Programme("dressing_kg_m2", 1.5, "at least 1.5 kg/m² more top dressing"),
-    Programme("nitrogen_kg_ha", -20, "at least 20 kg/ha less nitrogen"),
-    Programme("disturbed_pct", 4, "at least 4 % more of the surface opened by tines"),
+    Programme("dressing_kg_m2", 1.5, AmountText("at least ", Amount(1.5, "kg/m²"), " more top dressing")),
+    Programme("nitrogen_kg_ha", -20, AmountText("at least ", Amount(20, "kg/ha"), " less nitrogen")),
+    Programme("disturbed_pct", 4, "surface opened by tines up by at least 4 %-points"),
 )
 """The least changes are set beforehand: a limit picked to fit the figures would find what it looks for. Common
 practice, no source."""
@@ -136,6 +138,7 @@ def _text(found: Difference, outcome: Topic) -> str:
     clear = found.low > 0 or found.high < 0
     opening = "Went with a change" if clear else "Went with no clear change"
     return (
-        f"{opening} of {value} {outcome.unit} against greens without it (95 % interval {low} to {high}; "
-        f"{found.n_first} and {found.n_second} greens). An association: what else differed is not taken out."
+        f"{opening} of {value} {difference_unit(outcome.unit)} against greens without it "
+        f"(95 % interval {low} to {high}; {found.n_first} and {found.n_second} greens). An "
+        "association: what else differed is not taken out."
     )

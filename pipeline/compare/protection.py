@@ -58,6 +58,21 @@ def outward(low: float, high: float, step: float) -> tuple[float, float]:
     return math.floor(low / coarse + 1e-9) * coarse, math.ceil(high / coarse - 1e-9) * coarse
 
 
+def whole_range(values: Sequence[float], step: float, *, signed: bool) -> tuple[float, float]:
+    """A range that every figure lies within that the rounded values stand for, widened to multiples of twice the step.
+
+    A figure may lie half a step outside the value it was rounded to: 6.21 enters as 6.0. The range holds it, and tells
+    no more of it than the rounded value does, for it is made of that alone.
+
+    Args:
+        values: figures rounded to the step.
+        step: the step.
+        signed: whether the figures can be negative; otherwise the range ends at 0.
+    """
+    low, high = outward(min(values) - step / 2, max(values) + step / 2, step)
+    return (low if signed else max(low, 0.0)), high
+
+
 def large_enough(greens: Set[str], club_of: Mapping[str, str]) -> bool:
     """Whether so many greens of so many clubs may be shown together."""
     return len(greens) >= FEWEST_GREENS and len({club_of[green] for green in greens}) >= FEWEST_CLUBS

@@ -9,7 +9,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.grouped import grouped
-from pipeline.compare.county import County, Member
+from pipeline.compare.county import County, Member, is_whole, with_figures
 from pipeline.compare.figures import Figure, figure_of
 from pipeline.compare.like import path_of
 from pipeline.figures.state import state_of
@@ -25,7 +25,7 @@ ORGANIC_MATTER = "SELECT * FROM soil_test WHERE analyte = 'organic_matter' AND d
 
 
 def county_in(store: Store, season: Season, workspace: Workspace, names: Sequence[str]) -> County | None:
-    """The county for a season and the one before (pipeline/compare/county.py); None where figures are not to be read.
+    """The county for a season and those before (pipeline/compare/county.py); None where figures are not to be read.
 
     A green without figures of a season has none to compare: its group is told from the register all the same.
     """
@@ -41,9 +41,14 @@ def county_in(store: Store, season: Season, workspace: Workspace, names: Sequenc
         members[green] = Member(name or green, club, path_of(row, clubs[club]), day)
         as_of = max(as_of, day)
     now, before = (_figures(store, one.name, members, names) for one in (season, earlier))
+    past = "SELECT DISTINCT season FROM derived.compared WHERE season < ? ORDER BY season"
+    long_ago = {name: _figures(store, name, members, names) for (name,) in store.rows(past, [earlier.name])}
     options = workspace.settings.method_options
     moved = common(organic_matter(store), as_of, options.weeks)
-    return County(members, now, before, season.name, earlier.name, as_of, options.percentile, moved)
+    return County(
+        members, now, before, season.name, earlier.name, as_of, options.percentile, moved,
+        earlier=with_figures(long_ago), whole=is_whole(season, as_of),
+    )  # fmt: skip
 
 
 def organic_matter(store: Store) -> pl.DataFrame:

@@ -6,7 +6,6 @@ import gc
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 
 import polars as pl
@@ -19,11 +18,10 @@ from pipeline.figures.table import Made, rows_of
 from pipeline.figures.versions import marks_of
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import green_records
-from pipeline.indicators.base.periods import LAST
 from pipeline.indicators.base.records import Records
+from pipeline.indicators.base.seasons import seasons_on_record
 from pipeline.season.green import indicators_of
 from pipeline.workspace.settings import Season, Workspace
-from schemas import KINDS
 
 AT_ONCE = 50
 """Greens and seasons whose figures are made at once: memory is that of so many, whatever their number."""
@@ -112,21 +110,3 @@ def _anew(asked: Asked, before: Held) -> Iterator[tuple[int, Made]]:
         one = part.each[of]
         green = one.green["green"]
         yield of, Made(green, one.season, one.as_of, *marks[of], figures, one.names, compared[of])
-
-
-def seasons_on_record(records: Records, workspace: Workspace) -> Iterator[tuple[str, Season]]:
-    """Every green and season from its first record to its last, green by green."""
-    kinds = [kind.name for kind in KINDS.values() if kind.of_green and kind.dated]
-    days = pl.concat(
-        [
-            frame.select("green", "date", (LAST if "date_to" in frame.columns else pl.col("date")).alias("last"))
-            for name in kinds
-            for frame in (records.frames[name], *([records.periods[name]] if name in records.periods else []))
-        ]
-    ).drop_nulls()
-    spans = days.group_by("green", maintain_order=True).agg(pl.col("date").min(), pl.col("last").max())
-    for green, first, last in spans.sort("green", maintain_order=True).iter_rows():
-        season = workspace.season_of(first)
-        while season.start <= last:
-            yield green, season
-            season = workspace.season_of(date.fromordinal(season.end.toordinal() + 1))

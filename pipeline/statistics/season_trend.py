@@ -72,16 +72,31 @@ def season_trend(
     count = found.years.size
     if count < FEWEST_SEASONS:
         return Refused(f"{count} {'season' if count == 1 else 'seasons'} alike, {FEWEST_SEASONS} needed")
-    line = least_squares(found.years, found.weights @ data, alpha=alpha)
-    se = line.slope_se * widening(found.years, alike)
+    slope, se = through_seasons(found.years, found.weights @ data, alike=alike)
     used = {
         "seasons": count, "n": int(found.used.sum()), "kinds": found.kinds, "left_out": int((~found.used).sum())
     }  # fmt: skip
     if se <= 1e-9 * float(np.abs(data).max()):
-        return SeasonTrend(line.slope, None, None, None, **used)
+        return SeasonTrend(slope, None, None, None, **used)
     half = t_quantile(count - 2, 1 - alpha) * se
-    p = 2 * t_tail(abs(line.slope) / se, count - 2)
-    return SeasonTrend(line.slope, line.slope - half, line.slope + half, p, **used)
+    p = 2 * t_tail(abs(slope) / se, count - 2)
+    return SeasonTrend(slope, slope - half, slope + half, p, **used)
+
+
+def through_seasons(
+    seasons: NDArray[np.float64], levels: NDArray[np.float64], *, alike: float = SEASONS_ALIKE
+) -> tuple[float, float]:
+    """Slope through the levels of seasons and its standard error, of which neighbours correlate by ``alike``.
+
+    Args:
+        seasons: seasons as numbers, three at least.
+        levels: level of each.
+        alike: correlation between one season and the next, 0 to below 1.
+
+    Source: least squares with the error of `widening`.
+    """
+    line = least_squares(seasons, levels)
+    return line.slope, line.slope_se * widening(seasons, alike)
 
 
 def widening(x: NDArray[np.float64], alike: float) -> float:

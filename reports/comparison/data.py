@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from pipeline.common.words import difference_unit
 from pipeline.compare.comparison import Comparison, Topic
 from reports.page.attachments import Cell, CsvFile, csv_bytes
 
@@ -17,8 +18,12 @@ OWN_COLUMNS = (
     "estimate_high", "place_from", "place_to", "funnel", "funnel_low", "funnel_high", "questioned",
 )  # fmt: skip
 CHANGE_COLUMNS = (
-    *TOPIC, "group", "region", "from_season", "to_season", "greens", "clubs", "lower_quartile", "median",
-    "upper_quartile", "questioned",
+    *TOPIC, "group", "region", "from_season", "to_season", "greens", "clubs", "mean_change", "low", "high",
+    "lower_quartile", "median", "upper_quartile", "questioned",
+)  # fmt: skip
+SEASONS_COLUMNS = (
+    *TOPIC, "group", "first_season", "last_season", "seasons", "greens", "clubs", "change_a_season", "low", "high",
+    "refused", "questioned",
 )  # fmt: skip
 ASSOCIATION_COLUMNS = (
     *TOPIC, "programme", "group", "greens_changed", "greens_unchanged", "difference", "low", "high", "text",
@@ -42,11 +47,18 @@ def csv_files(comparison: Comparison) -> tuple[CsvFile, ...]:
         files.append(
             CsvFile("own.csv", "The club's own greens among their like", csv_bytes(OWN_COLUMNS, _own(comparison)))
         )
+    words = "Steady change over the seasons, of the like greens of all regions"
+    files.append(CsvFile("seasons.csv", words, csv_bytes(SEASONS_COLUMNS, _over_seasons(comparison))))
     return tuple(files)
 
 
 def _topic(topic: Topic) -> tuple[Cell, ...]:
     return (topic.name, topic.label, topic.band, topic.method, topic.unit, topic.step)
+
+
+def _difference(topic: Topic) -> tuple[Cell, ...]:
+    """The same, the unit that of a difference: percentage points for percent."""
+    return (topic.name, topic.label, topic.band, topic.method, difference_unit(topic.unit), topic.step)
 
 
 def _yes(questioned: bool) -> str:
@@ -79,12 +91,20 @@ def _own(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:
 
 def _changes(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:
     for c in comparison.changes:
-        ends = (_short(end, c.topic) for end in (c.quarter, c.median, c.three_quarters))
-        yield (*_topic(c.topic), c.group, c.region, c.before, c.season, c.n, c.clubs, *ends, _yes(c.questioned))
+        found = (c.mean, c.low, c.high, c.quarter, c.median, c.three_quarters)
+        ends = (_short(end, c.topic) for end in found)
+        yield (*_difference(c.topic), c.group, c.region, c.before, c.season, c.n, c.clubs, *ends, _yes(c.questioned))
+
+
+def _over_seasons(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:
+    for c in comparison.over_seasons:
+        ends = (_short(end, c.topic) for end in (c.slope, c.low, c.high))
+        told = (c.seasons[0], c.seasons[-1], len(c.seasons), c.n, c.clubs, *ends, c.refused, _yes(c.questioned))
+        yield (*_difference(c.topic), c.group, *told)
 
 
 def _with(comparison: Comparison) -> Iterator[tuple[Cell, ...]]:
     for a in comparison.associations:
         counts = (a.n_changed, a.n_unchanged) if a.value is not None else (None, None)
         ends = (_short(end, a.topic) for end in (a.value, a.low, a.high))
-        yield (*_topic(a.topic), a.programme, a.group, *counts, *ends, a.text)
+        yield (*_difference(a.topic), a.programme, a.group, *counts, *ends, a.text)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.common.grouped import grouped
-from pipeline.compare.comparison import Cell, Comparison, Own, Topic
+from pipeline.compare.comparison import Cell, Comparison, OverSeasons, Own, Topic, YearChange
+from reports.comparison import wording
+from reports.comparison.boxes import Box, boxes, letters_of
 from reports.comparison.data import csv_files
+from reports.comparison.units import in_units
 from reports.page import remarks, text
 from reports.page.document import Document, Pages
 from reports.page.figures import QUESTIONED, asked
@@ -17,23 +20,21 @@ from reports.page.templating import fill
 MOST_PAGES = 2
 MOST_GROUPS = (18, 14, 10, 7, 4)
 """Groups printed: the first number with which the pages are no more than two."""
-MOST_OWN, MOST_CHANGES, MOST_ASSOCIATIONS, MOST_MATTERS = 16, 8, 5, 4
-"""What fits the second page; the rest stands in the attached CSV. Without own greens, twice as many changes."""
-WIDTH, PAD = 200.0, 5.0
+MOST_OWN, MOST_CHANGES, MOST_ASSOCIATIONS, MOST_SEASONS = 16, 8, 5, 8
+"""What fits beside the groups; the rest stands in the attached CSV."""
 
 PROTECTION = (
     "No group under five greens or two clubs is shown, and none that could be worked out by taking one shown group "
     "from another.",
-    "Every green enters what others see rounded to the step printed with each heading; the ends of a range are rounded "
-    "outwards to twice the step. No figure of another club can be told closer than its step, whatever is put together.",
+    "Every green enters what others see rounded to the step printed with each heading; a range holds every green "
+    "compared, its ends rounded outwards to twice the step. No figure of another club can be told closer than its step, whatever is put together.",
     "Names stand only beside the reader's own greens.",
 )
-IF_RIGHT = "if the entries behind it are right"
-"""Stands in a sentence on a group with a figure that rests on an entry to be checked."""
 CHECK_FIRST = (
     f"{QUESTIONED}: a figure of the group, or the club's own, rests on an entry under an open warning; the "
     "contractor's round-up says which."
 )
+NOT_WHOLE = "The season still runs: sums of its log are not held against those of other seasons."
 METHOD = (
     "Like greens share shape, region, construction and grasses, as far as a group stays large enough; samples also "
     "share their method and laboratory.",
@@ -41,25 +42,16 @@ METHOD = (
     "tick the median; each heading has one scale.",
     "An estimate draws a figure towards its group's mean, the further the wider its own error (random-effects model, "
     "averaged over the spread between greens). Its interval and the places hold the truth in 95 of 100 cases at least.",
-    "Places count from the smallest figure up: no place is better than another. Where figures are sums of the log, "
-    "those that round alike share their places.",
+    "Places count from the lowest figure up: no place is better than another. Where figures are sums of the log, "
+    "those that round alike share their places. What stands out has all its places outside the middle half.",
     "Limits of 95 and 99.8 % are where a green of the group falls (Spiegelhalter 2005, with spread between greens).",
-    "Year on year: the same greens, the same method. What went with a change of programme is an association, not an "
-    "effect; of twenty such lines one is outside its interval by chance.",
+    "Year on year: mean change of the same greens by the same method, with its 95 % interval (Student's t), no narrower "
+    "than rounding leaves it. What went with a change of programme is an association, not an effect. Of twenty such "
+    "lines one is outside its interval by chance.",
+    "Over the seasons: each green with itself, a level for each season, a straight line through the levels; the 95 % "
+    "interval counts seasons, not greens, neighbouring ones alike (correlation 0.5). Four seasons with five greens of "
+    "two clubs are needed.",
 )
-
-
-@dataclass(frozen=True)
-class Box:
-    """Places of range, box, median and the reader's marks on a line, in the units of its view box."""
-
-    low: float
-    quarter: float
-    median: float
-    three_quarters: float
-    high: float
-    marks: tuple[float, ...]
-    title: str
 
 
 @dataclass(frozen=True)
@@ -87,6 +79,7 @@ class GroupTable:
 class OwnRow:
     """One of the reader's own greens as printed."""
 
+    letter: str
     green: str
     topic: str
     value: str
@@ -123,10 +116,14 @@ class ComparisonReport:
     matters: tuple[str, ...]
     tables: tuple[GroupTable, ...]
     tables_more: str
+    letters: str
+    seasons: tuple[Line, ...]
+    seasons_more: str
     own: tuple[OwnRow, ...]
     own_more: str
     changes: tuple[Line, ...]
     changes_more: str
+    changes_note: str
     associations: tuple[Line, ...]
     associations_more: str
     protection: tuple[str, ...]
@@ -147,7 +144,8 @@ def view(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: 
     chosen = _chosen(comparison.cells, most_groups)
     told = [a for a in comparison.associations if a.value is not None]
     own = comparison.own[:MOST_OWN]
-    changes = comparison.changes[: MOST_CHANGES if comparison.club else 2 * MOST_CHANGES]
+    changes, seasons = comparison.changes[:MOST_CHANGES], comparison.over_seasons[:MOST_SEASONS]
+    letters = letters_of(comparison.own)
     return ComparisonReport(
         title=f"Comparison of greens: {reader}, season {text.name(comparison.season)}",
         reader=reader,
@@ -159,28 +157,23 @@ def view(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: 
         **remarks.stamp(comparison.as_of, version),
         density="",
         for_club=bool(comparison.club),
-        matters=tuple(_matters(comparison)),
-        tables=_tables(chosen, comparison.own),
+        matters=tuple(wording.matters(comparison)),
+        tables=_tables(chosen, comparison.own, letters),
         tables_more=text.more(len(comparison.cells) - len(chosen), "group", "groups.csv"),
-        own=tuple(_own_row(one) for one in own),
+        letters=_letters(comparison.own, letters),
+        seasons=tuple(_over_seasons(one) for one in seasons),
+        seasons_more=text.more(len(comparison.over_seasons) - len(seasons), "line", "seasons.csv"),
+        own=tuple(_own_row(one, letters) for one in own),
         own_more=text.more(len(comparison.own) - len(own), "figure", "own.csv"),
-        changes=tuple(
-            Line(
-                _heading(c.topic),
-                text.clean(c.group, 120),
-                asked(
-                    text.with_unit(text.signed(c.median, c.topic.decimals), text.clean(c.topic.unit, 24)),
-                    questioned=c.questioned,
-                ),
-                f"{text.signed(c.quarter, c.topic.decimals)} to "
-                f"{text.signed(c.three_quarters, c.topic.decimals)}; {_counts(c.n, c.clubs)}",
-            )
-            for c in changes
-        ),
+        changes=tuple(_changed(one) for one in changes),
         changes_more=text.more(len(comparison.changes) - len(changes), "line", "changes.csv"),
+        changes_note="" if comparison.whole else NOT_WHOLE,
         associations=tuple(
             Line(
-                _heading(a.topic), text.clean(f"{text.sentence(a.programme)} {text.sentence(a.group)}", 200), "", a.text
+                wording.heading(a.topic),
+                text.clean(f"{text.sentence(a.programme)} {text.sentence(a.group)}", 200),
+                "",
+                a.text,
             )
             for a in told[:MOST_ASSOCIATIONS]
         ),
@@ -192,7 +185,8 @@ def view(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: 
 
 def _asked(comparison: Comparison) -> bool:
     """Whether something shown rests on an entry to be checked."""
-    return any(any(one.questioned for one in shown) for shown in (comparison.cells, comparison.own, comparison.changes))
+    shown = (comparison.cells, comparison.own, comparison.changes, comparison.over_seasons)
+    return any(any(one.questioned for one in of) for of in shown)
 
 
 def _method(comparison: Comparison) -> Iterator[str]:
@@ -211,57 +205,30 @@ def _not_told(comparison: Comparison, told: int) -> str:
     return " ".join(part for part in parts if part)
 
 
-def _counts(n: int, clubs: int) -> str:
-    return f"{text.count(n, 'green')}, {text.count(clubs, 'club')}"
+def _changed(one: YearChange) -> Line:
+    """A change since the season before as a line."""
+    return Line(
+        wording.heading(one.topic),
+        text.clean(one.group, 120),
+        wording.changed(one.mean, one.low, one.high, one.topic, questioned=one.questioned),
+        f"{wording.interval(one.low, one.high, one.topic)}; {wording.said(one)}; {wording.counts(one.n, one.clubs)}",
+    )
 
 
-def _heading(topic: Topic) -> str:
-    band = f", {topic.band}" if topic.band else ""
-    return text.clean(f"{topic.label}{band}", 120)
+def _over_seasons(one: OverSeasons) -> Line:
+    """A change over the seasons as a line; where there is none, why."""
+    what, where = wording.heading(one.topic), text.clean(one.group, 120)
+    if one.slope is None or one.low is None or one.high is None:
+        return Line(what, where, "–", text.sentence(one.refused))
+    found = wording.changed(one.slope, one.low, one.high, one.topic, questioned=one.questioned)
+    told = (wording.interval(one.low, one.high, one.topic), wording.said(one), wording.seasons_of(one))
+    return Line(what, where, found, f"{'; '.join(told)}, {wording.counts(one.n, one.clubs)}")
 
 
-def _matters(comparison: Comparison) -> Iterator[str]:
-    """What stands out, a few lines."""
-    if comparison.club:
-        yield from _own_matters(comparison.own)
-        return
-    topics = {c.topic.label for c in comparison.cells}
-    shown = text.count(len(comparison.cells), "group")
-    yield f"{shown} of like greens can be shown, on {text.count(len(topics), 'subject')}."
-    if hidden := sum(count for _, count in comparison.withheld):
-        yield f"{text.count(hidden, 'group')} had to be withheld: too few greens or clubs, or easy to work out."
-    widest: dict[str, Cell] = {}
-    for cell in comparison.cells:
-        best = widest.get(cell.topic.label)
-        if best is None or cell.n > best.n:
-            widest[cell.topic.label] = cell
-    for cell in list(widest.values())[: MOST_MATTERS - 2]:
-        middle = text.span(cell.quarter, cell.three_quarters, cell.topic.unit, cell.topic.decimals)
-        doubt = f", {IF_RIGHT}" if cell.questioned else ""
-        yield f"{_heading(cell.topic)}: the middle half of {_counts(cell.n, cell.clubs)} lies at {middle}{doubt}."
-
-
-def _own_matters(own: Sequence[Own]) -> Iterator[str]:
-    """Own figures outside the limits first, then those with a place."""
-    placed = [one for one in own if one.cell is not None and one.place_low is not None]
-    if not placed:
-        yield "None of the club's greens has a group of like greens that is large enough to be shown."
-    order = {"outside 99.8 %": 0, "outside 95 %": 1, "": 2, "inside": 3}
-    for one in sorted(placed, key=lambda o: order[o.funnel])[:MOST_MATTERS]:
-        assert one.cell is not None
-        where = f"; it lies {one.funnel} of what its like show" if one.funnel.startswith("outside") else ""
-        value = text.quantity(one.value, one.topic.unit, one.topic.decimals)
-        yield (
-            f"{text.clean(one.green_name, 60)}, {text.inside(_heading(one.topic))}: {value}, "
-            f"{_place(one)} from the smallest{where}{f', {remarks.IF_RIGHT}' if one.questioned else ''}."
-        )
-
-
-def _place(one: Own) -> str:
-    if one.cell is None or one.place_low is None or one.place_high is None:
-        return "no place"
-    held = f"{one.place_low}" if one.place_low == one.place_high else f"{one.place_low} to {one.place_high}"
-    return f"place {held} of {one.cell.n}"
+def _letters(own: Sequence[Own], letters: Mapping[str, str]) -> str:
+    """Which letter is which green: "A Main green, B Lower green"."""
+    names = {one.green: text.clean(one.green_name, 40) for one in own}
+    return ", ".join(f"{letter}{text.HARD}{names[green]}" for green, letter in letters.items())
 
 
 def _by_topic(cells: Sequence[Cell]) -> dict[Topic, list[Cell]]:
@@ -276,63 +243,45 @@ def _chosen(cells: Sequence[Cell], most: int) -> list[Cell]:
     return [cell for found in kept for cell in found][:most]
 
 
-def _tables(cells: Sequence[Cell], own: Sequence[Own]) -> tuple[GroupTable, ...]:
-    return tuple(_table(topic, found, own) for topic, found in _by_topic(cells).items())
+def _tables(cells: Sequence[Cell], own: Sequence[Own], letters: Mapping[str, str]) -> tuple[GroupTable, ...]:
+    return tuple(_table(topic, found, own, letters) for topic, found in _by_topic(cells).items())
 
 
-def _table(topic: Topic, cells: Sequence[Cell], own: Sequence[Own]) -> GroupTable:
-    marks = {cell: [o.value for o in own if o.cell == cell] for cell in cells}
-    every = [end for c in cells for end in (c.low, c.high, *marks[c])]
-    left, width = min(every), max(every) - min(every) or 1.0
-
-    def at(value: float) -> float:
-        return round(PAD + (value - left) / width * (WIDTH - 2 * PAD), 1)
-
+def _table(topic: Topic, cells: Sequence[Cell], own: Sequence[Own], letters: Mapping[str, str]) -> GroupTable:
     step = text.with_unit(text.limit_number(topic.step, topic.decimals), topic.unit)
     rows = []
-    for c in cells:
+    for c, box in zip(cells, boxes(cells, own, letters), strict=True):
         range_text = text.span(c.low, c.high, "", topic.decimals)
         middle = text.span(c.quarter, c.three_quarters, "", topic.decimals)
         median = text.quantity(c.median, topic.unit, topic.decimals)
-        box = Box(
-            low=at(c.low),
-            quarter=at(c.quarter),
-            median=at(c.median),
-            three_quarters=at(c.three_quarters),
-            high=at(c.high),
-            marks=tuple(at(value) for value in marks[c]),
-            title=f"Median {median}, middle half {middle}, range {range_text}",
-        )
         counts = f"{c.n} / {c.clubs}{f' {QUESTIONED}' if c.questioned else ''}"
         rows.append(GroupRow(text.clean(c.group, 120), counts, median, middle, range_text, box))
     method = f"{topic.method}. " if topic.method else ""
-    return GroupTable(_heading(topic), text.clean(f"{method}Step {step}", 200), tuple(rows))
+    return GroupTable(wording.heading(topic), text.clean(f"{method}Step {step}", 200), tuple(rows))
 
 
-def _value(one: Own) -> str:
-    """The club's own figure, marked where it rests on an entry to be checked."""
-    shown = text.quantity(one.value, one.topic.unit, one.topic.decimals)
-    return asked(shown, questioned=one.questioned)
-
-
-def _own_row(one: Own) -> OwnRow:
-    topic = one.topic
-    interval = text.interval(one.low, one.high, topic.decimals)
-    ends = text.interval(one.estimate_low, one.estimate_high, topic.decimals)
-    estimate = "" if one.estimate is None or not ends else f"{text.number(one.estimate, topic.decimals)} ({ends})"
+def _own_row(one: Own, letters: Mapping[str, str]) -> OwnRow:
+    """One figure of the club's own, marked where it rests on an entry to be checked."""
+    topic, places = one.topic, wording.places_of(one.low, one.high, one.topic.decimals)
+    value = asked(text.quantity(one.value, topic.unit, places), questioned=one.questioned)
+    interval = text.interval(one.low, one.high, places)
+    ends = text.interval(one.estimate_low, one.estimate_high, places)
+    estimate = "" if one.estimate is None or not ends else f"{text.number(one.estimate, places)} ({ends})"
     return OwnRow(
+        letter=letters[one.green],
         green=text.clean(one.green_name, 60),
-        topic=_heading(topic),
-        value=_value(one) + (f" ({interval})" if interval else ""),
+        topic=wording.heading(topic),
+        value=value + (f" ({interval})" if interval else ""),
         estimate=estimate,
-        place=_place(one) if one.place_low is not None else "no place" if one.cell else "no group shown",
+        place=wording.place(one) if one.place_low is not None else "no place" if one.cell else "no group shown",
         against=one.funnel,
     )
 
 
 def _drafts(comparison: Comparison, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
+    shown = in_units(comparison, house.units)
     for most in MOST_GROUPS:
-        report = view(comparison, most, version=version)
+        report = view(shown, most, version=version)
         yield Pages(fill("comparison.html.j2", house, report=report, attached=attached))
 
 

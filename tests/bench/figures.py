@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from pipeline.figures.making import seasons_on_record
+from pipeline.indicators.base.seasons import seasons_on_record
 from pipeline.figures.refresh import refresh
 from pipeline.figures.table import figures_in
 from pipeline.indicators.base.green_records import green_records

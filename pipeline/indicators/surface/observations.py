@@ -8,7 +8,7 @@ from typing import Any
 
 from pipeline.agronomy.surface import falling_head_mm_h, infiltration_mm_h
 from pipeline.agronomy.sward import clumping, cover_pct
-from pipeline.common.words import long_date
+from pipeline.common.words import difference_unit, long_date
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import (
     COMMON,
@@ -76,7 +76,7 @@ def _told(thing: str, code: Code) -> Told:
             "Standard deviation over mean of the visit's readings.", band="method", decimals=0,
         ),
         Description(
-            change, f"{code.label}: change since the visit before", "%-points" if unit == "%" else unit, family,
+            change, f"{code.label}: change since the visit before", difference_unit(unit), family,
             "Later less earlier, only where the method is the same.",
             "Newcombe's interval for counts, Welch's t interval for readings; a change is shown only where it leaves "
             "zero out.", band="method", decimals=decimals, formulas=rings, difference=True,
