@@ -96,8 +96,9 @@ def _title(cell: Cell, own: Sequence[Own], letters: Mapping[str, str]) -> str:
         for one in own
     ]
     drawn = (
-        f"The box of the middle half reaches from {_along(cell.quarter, cell)} to {_along(cell.three_quarters, cell)} % "
-        f"of the line of the range, the tick of the median stands at {_along(cell.median, cell)} %"
+        f"The box of the middle half reaches from {_along(cell.quarter, cell)} to "
+        f"{_along(cell.three_quarters, cell)} % of the line of the range, the tick "
+        f"of the median stands at {_along(cell.median, cell)} %"
     )
     return ". ".join([*dots, drawn]) + "."
 

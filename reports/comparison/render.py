@@ -1,4 +1,4 @@
-"""From a frozen comparison to its PDF of two pages: all greens without a name, or one club's own among their like."""
+"""From a frozen comparison to its PDF of two or three pages: greens without a name, or a club's own among their like."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ from reports.page.figures import QUESTIONED, asked
 from reports.page.house_style import HouseStyle
 from reports.page.templating import fill
 
-MOST_PAGES = 2
+MOST_PAGES = 3
 MOST_GROUPS = (18, 14, 10, 7, 4)
-"""Groups printed: the first number with which the pages are no more than two."""
+"""Groups printed: the first number with which the pages are no more than three."""
 MOST_OWN, MOST_CHANGES, MOST_ASSOCIATIONS, MOST_SEASONS = 16, 8, 5, 8
 """What fits beside the groups; the rest stands in the attached CSV."""
 
@@ -27,7 +27,8 @@ PROTECTION = (
     "No group under five greens or two clubs is shown, and none that could be worked out by taking one shown group "
     "from another.",
     "Every green enters what others see rounded to the step printed with each heading; a range holds every green "
-    "compared, its ends rounded outwards to twice the step. No figure of another club can be told closer than its step, whatever is put together.",
+    "compared, its ends rounded outwards to twice the step. No figure of another club can be told closer than "
+    "its step, whatever is put together.",
     "Names stand only beside the reader's own greens.",
 )
 CHECK_FIRST = (
@@ -45,9 +46,9 @@ METHOD = (
     "Places count from the lowest figure up: no place is better than another. Where figures are sums of the log, "
     "those that round alike share their places. What stands out has all its places outside the middle half.",
     "Limits of 95 and 99.8 % are where a green of the group falls (Spiegelhalter 2005, with spread between greens).",
-    "Year on year: mean change of the same greens by the same method, with its 95 % interval (Student's t), no narrower "
-    "than rounding leaves it. What went with a change of programme is an association, not an effect. Of twenty such "
-    "lines one is outside its interval by chance.",
+    "Year on year: mean change of the same greens by the same method, with its 95 % interval (Student's t), no "
+    "narrower than rounding leaves it. What went with a change of programme is an association, not an effect. Of twenty "
+    "such lines one is outside its interval by chance.",
     "Over the seasons: each green with itself, a level for each season, a straight line through the levels; the 95 % "
     "interval counts seasons, not greens, neighbouring ones alike (correlation 0.5). Four seasons with five greens of "
     "two clubs are needed.",
@@ -96,6 +97,8 @@ class Line:
     where: str
     figure: str
     note: str
+    interval: str = ""
+    verdict: str = ""
 
 
 @dataclass(frozen=True)
@@ -211,18 +214,20 @@ def _changed(one: YearChange) -> Line:
         wording.heading(one.topic),
         text.clean(one.group, 120),
         wording.changed(one.mean, one.low, one.high, one.topic, questioned=one.questioned),
-        f"{wording.interval(one.low, one.high, one.topic)}; {wording.said(one)}; {wording.counts(one.n, one.clubs)}",
+        f"{one.n} / {one.clubs}",
+        wording.interval(one.low, one.high, one.topic),
+        wording.said(one),
     )
 
 
 def _over_seasons(one: OverSeasons) -> Line:
     """A change over the seasons as a line; where there is none, why."""
-    what, where = wording.heading(one.topic), text.clean(one.group, 120)
+    what, where = wording.heading(one.topic), text.clean(f"{one.group}, {wording.seasons_of(one)}", 120)
     if one.slope is None or one.low is None or one.high is None:
-        return Line(what, where, "–", text.sentence(one.refused))
+        return Line(what, where, "–", f"{one.n} / {one.clubs}", "–", one.refused)
     found = wording.changed(one.slope, one.low, one.high, one.topic, questioned=one.questioned)
-    told = (wording.interval(one.low, one.high, one.topic), wording.said(one), wording.seasons_of(one))
-    return Line(what, where, found, f"{'; '.join(told)}, {wording.counts(one.n, one.clubs)}")
+    told = wording.interval(one.low, one.high, one.topic)
+    return Line(what, where, found, f"{one.n} / {one.clubs}", told, wording.said(one))
 
 
 def _letters(own: Sequence[Own], letters: Mapping[str, str]) -> str:
@@ -262,7 +267,7 @@ def _table(topic: Topic, cells: Sequence[Cell], own: Sequence[Own], letters: Map
 
 def _own_row(one: Own, letters: Mapping[str, str]) -> OwnRow:
     """One figure of the club's own, marked where it rests on an entry to be checked."""
-    topic, places = one.topic, wording.places_of(one.low, one.high, one.topic.decimals)
+    topic, places = one.topic, one.topic.decimals
     value = asked(text.quantity(one.value, topic.unit, places), questioned=one.questioned)
     interval = text.interval(one.low, one.high, places)
     ends = text.interval(one.estimate_low, one.estimate_high, places)

@@ -23,9 +23,14 @@ from reports.page.figures import asked
 MOST_MATTERS = 4
 MORE_DIGITS = 2
 """So many digits more than a figure's are printed of a change, where only they show it and its interval."""
+TWO_DIGITS_UP_TO = 3.545
+"""Leading digits of an uncertainty up to which a second one is printed."""
 IF_RIGHT = "if the entries behind it are right"
 """Stands in a sentence on a group with a figure that rests on an entry to be checked."""
-NOTHING_OUT = "Nothing stands out: on every subject each of the club's greens lies, or may lie, among the middle half of its like."
+NOTHING_OUT = (
+    "Nothing stands out: on every subject each of the club's greens lies, or may lie, among the middle half of its "
+    "like."
+)
 NO_PLACE = "None of the club's greens has a group of like greens that is large enough to be shown."
 NO_CLEAR_CHANGE = "No subject shows a clear change, over the seasons or since the season before."
 
@@ -40,15 +45,20 @@ def counts(n: int, clubs: int) -> str:
     return f"{text.count(n, 'green')}, {text.count(clubs, 'club')}"
 
 
-def places_of(low: float | None, high: float | None, decimals: int) -> int:
-    """Digits after the point for a figure with this interval: two significant ones of half its width.
+def places_of(low: float, high: float, decimals: int) -> int:
+    """Digits after the point for a change with this interval: those that show half its width and no more.
 
-    As many as the figure itself carries at least, and ``MORE_DIGITS`` more at most; those where there is no interval.
+    Two significant digits of half the width where they are 10 to 35, else one; as many as the figure itself carries at
+    least, and ``MORE_DIGITS`` more at most. −0.27 with an interval from −0.37 to −0.17 is not printed as −0.3.
+
+    Source: rounding rule of the Particle Data Group (Review of Particle Physics, introduction; from memory).
     """
-    half = 0.0 if low is None or high is None else (high - low) / 2
+    half = (high - low) / 2
     if half <= 0:
         return decimals
-    return max(decimals, min(decimals + MORE_DIGITS, 1 - floor(log10(half))))
+    first = -floor(log10(half))
+    leading = half * 10**first
+    return max(decimals, min(decimals + MORE_DIGITS, first + (leading < TWO_DIGITS_UP_TO)))
 
 
 def changed(value: float, low: float, high: float, topic: Topic, *, questioned: bool, yearly: str = "") -> str:
@@ -97,7 +107,7 @@ def _own(own: Sequence[Own]) -> Iterator[str]:
         yield NOTHING_OUT
     for one in found[:MOST_MATTERS]:
         where = f"; it lies {one.funnel} of what its like show" if one.funnel.startswith("outside") else ""
-        value = text.quantity(one.value, one.topic.unit, places_of(one.low, one.high, one.topic.decimals))
+        value = text.quantity(one.value, one.topic.unit, one.topic.decimals)
         yield (
             f"{text.clean(one.green_name, 60)}, {text.inside(heading(one.topic))}: {value}, {place(one)}{where}"
             f"{f', {remarks.IF_RIGHT}' if one.questioned else ''}."
@@ -142,6 +152,6 @@ def _clear_changes(found: Sequence[YearChange]) -> Iterator[str]:
             much = changed(one.mean, one.low, one.high, one.topic, questioned=False)
             doubt = f", {IF_RIGHT}" if one.questioned else ""
             yield (
-                f"{heading(one.topic)}: {much} ({interval(one.low, one.high, one.topic)}) since {text.name(one.before)}, "
-                f"{counts(one.n, one.clubs)}{doubt}."
+                f"{heading(one.topic)}: {much} ({interval(one.low, one.high, one.topic)}) since "
+                f"{text.name(one.before)}, {counts(one.n, one.clubs)}{doubt}."
             )

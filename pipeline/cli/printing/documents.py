@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from pipeline.cli.printing.loading import load_results
 from pipeline.cli.printing.table import banded, table
 from pipeline.cli.terminal import err, out
-from pipeline.common.words import counted
+from pipeline.common.words import counted, place_words
 
 if TYPE_CHECKING:
     from pipeline.cli.demo import Demo
@@ -72,7 +72,7 @@ def comparison(done: Compared, *, quiet: bool) -> None:
             for one in done.comparison.own
         ]
         if own:
-            table(("green", "indicator", "value", "place from the smallest", "among"), own)
+            table(("green", "indicator", "value", "place", "among"), own)
         else:
             out(f"No figure of the club's own greens can be compared: {nothing_shown(done.comparison)}.")
     else:
@@ -119,10 +119,9 @@ def nothing_shown(compared: Comparison) -> str:
 
 
 def _place(own: Own) -> str:
-    if own.cell is None or own.place_low is None:
+    if own.cell is None or own.place_low is None or own.place_high is None:
         return ""
-    held = str(own.place_low) if own.place_low == own.place_high else f"{own.place_low} to {own.place_high}"
-    return f"{held} of {own.cell.n}"
+    return place_words(own.place_low, own.place_high, own.cell.n)
 
 
 def demo(made: Demo, *, quiet: bool) -> None:
