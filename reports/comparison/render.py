@@ -1,4 +1,4 @@
-"""From a frozen comparison to its PDF of two or three pages: greens without a name, or a club's own among their like."""
+"""From a frozen comparison to its PDF of two or three pages: greens unnamed, or a club's own among their like."""
 
 from __future__ import annotations
 
@@ -47,8 +47,8 @@ METHOD = (
     "those that round alike share their places. What stands out has all its places outside the middle half.",
     "Limits of 95 and 99.8 % are where a green of the group falls (Spiegelhalter 2005, with spread between greens).",
     "Year on year: mean change of the same greens by the same method, with its 95 % interval (Student's t), no "
-    "narrower than rounding leaves it. What went with a change of programme is an association, not an effect. Of twenty "
-    "such lines one is outside its interval by chance.",
+    "narrower than rounding leaves it. What went with a change of programme is an association, not an effect. Of "
+    "twenty such lines one is outside its interval by chance.",
     "Over the seasons: each green with itself, a level for each season, a straight line through the levels; the 95 % "
     "interval counts seasons, not greens, neighbouring ones alike (correlation 0.5). Four seasons with five greens of "
     "two clubs are needed.",

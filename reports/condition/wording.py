@@ -22,9 +22,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from pipeline.indicators.base.green_season import Change, GreenSeason, Indicator, Standing
-from pipeline.indicators.base.judgement import JUDGEMENTS, Judgement, by_reading, doubtful, has_target, judgement, miss
-from pipeline.indicators.families import DESCRIBED
-from reports.page import figures, remarks, text
+from pipeline.indicators.base.judgement import JUDGEMENTS, Judgement
+from reports.page import against_target, figures, remarks, text
 
 MOST_TOLD = 3
 MOST_SENTENCES = 8
@@ -41,14 +40,11 @@ def headline(season: GreenSeason) -> tuple[str, ...]:
 
 
 def _sentences(season: GreenSeason) -> Iterator[str]:
-    said = [(judgement(i), i) for i in season.indicators if i.value is not None and has_target(i)]
+    said = against_target.checks_of(season.indicators)
     yield _counted([word for word, _ in said], sum(i.so_far for word, i in said if word == "on target"))
-    apart = sorted(
-        (pair for pair in said if pair[0] in ("off", "close")),
-        key=lambda pair: (_of_the_crew(pair[1]), pair[0] == "close", -miss(pair[1])),
-    )
+    apart = against_target.not_on_target(said)
     for _, indicator in apart[:MOST_TOLD]:
-        yield apart_sentence(indicator)
+        yield against_target.apart_sentence(indicator)
     if len(apart) > MOST_TOLD:
         yield _others_apart(len(apart) - MOST_TOLD)
     yield from trend_sentences([i for i in season.indicators if _is_trend(i)])
@@ -57,28 +53,6 @@ def _sentences(season: GreenSeason) -> Iterator[str]:
     yield from _unjudged(season.indicators)
     if season.due:
         yield due_sentence(season)
-
-
-def apart_sentence(indicator: Indicator) -> str:
-    """A figure that is off its target or close to a limit of it, and the doubt its interval leaves.
-
-    Example: "Top dressing applied is 2.5 kg/m², below the target of 4–6 kg/m²."
-    """
-    goal = figures.target_text(indicator)
-    one_sided = indicator.target_low is None or indicator.target_high is None
-    if indicator.reached and indicator.standing == "above":
-        where = f"off its target of {goal}"
-    elif judgement(indicator) == "off":
-        where = f"{indicator.standing} the target of {goal}"
-    else:
-        where = f"close to {'the' if one_sided else 'a'} limit of its target of {goal}"
-    if by_reading(indicator):
-        where += ", nearer than laboratories differ"
-    elif doubtful(indicator):
-        where += f": the interval ({figures.interval_text(indicator)}) reaches across it"
-    if indicator.questioned:
-        where += f", {remarks.IF_RIGHT}"
-    return f"{figures.named(indicator)} is {figures.value_text(indicator)}, {where}."
 
 
 def trend_sentences(trends: list[Indicator]) -> Iterator[str]:
@@ -126,12 +100,6 @@ def _is_trend(indicator: Indicator) -> bool:
 def _word(indicator: Indicator) -> Change | Standing:
     """The verdict on a change over time, the standing of any other figure."""
     return indicator.verdict.word if indicator.verdict else indicator.standing
-
-
-def _of_the_crew(one: Indicator) -> bool:
-    """Whether a figure is about those who work: it stands behind all that is about the green."""
-    what = DESCRIBED.get(one.name)
-    return what is not None and what.of_the_crew
 
 
 def _counted(said: list[Judgement], so_far: int = 0) -> str:

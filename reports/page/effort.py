@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
-from decimal import Decimal
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import ROUND_DOWN, Decimal
 from typing import TypeVar
 
 from pipeline.common.words import logged_for
@@ -13,6 +15,34 @@ from reports.page import text
 Amount = TypeVar("Amount", float, Decimal)
 PARTIAL = "†"
 """Beside a sum that some of the works do not add to, because nothing is recorded for them."""
+MOST_PLACES = 2
+"""Digits after the point of a sum: a penny, and a hundredth of an hour."""
+WHOLE = 1e-6
+"""What a sum may be off by, as a computer adds."""
+
+
+@dataclass(frozen=True)
+class SumDigits:
+    """Digits after the point that hours and costs of one table are printed with, so that its rows add up."""
+
+    hours: int
+    cost: int
+
+
+def digits_of(parts: Iterable[Effort]) -> SumDigits:
+    """Hours to the digit logged, one at least; money to the penny where any sum has pennies."""
+    every = list(parts)
+    hours = places([part.hours for part in every], least=1)
+    return SumDigits(hours, MOST_PLACES if places([part.cost for part in every]) else 0)
+
+
+def places(values: Iterable[float | Decimal | None], least: int = 0) -> int:
+    """Digits after the point with which every one of the known values is printed whole, ``MOST_PLACES`` at most."""
+    known = [value for value in values if value is not None]
+    for digits in range(least, MOST_PLACES):
+        if all(abs(float(value) - round(float(value), digits)) < WHOLE for value in known):
+            return digits
+    return MOST_PLACES
 
 
 def part_sum(value: float | Decimal | None, given: int, jobs: int, decimals: int) -> str:
@@ -22,13 +52,21 @@ def part_sum(value: float | Decimal | None, given: int, jobs: int, decimals: int
     return text.number(value, decimals) + (PARTIAL if given < jobs else "")
 
 
-def effort_cells(effort: Effort) -> dict[str, str]:
+def effort_cells(effort: Effort, digits: SumDigits) -> dict[str, str]:
     """``jobs``, ``hours`` and ``cost`` of a row of a table."""
     return {
         "jobs": f"{effort.jobs:,}",
-        "hours": part_sum(effort.hours, effort.with_hours, effort.jobs, 1),
-        "cost": part_sum(effort.cost, effort.with_cost, effort.jobs, 0),
+        "hours": part_sum(effort.hours, effort.with_hours, effort.jobs, digits.hours),
+        "cost": part_sum(effort.cost, effort.with_cost, effort.jobs, digits.cost),
     }
+
+
+def rounded_apart(parts: Iterable[Effort], total: Effort, digits: SumDigits) -> str:
+    """What is said where the hours of the rows, as printed, do not add up to those of their sum; "" where they do."""
+    shown = sum(round(part.hours, digits.hours) for part in parts if part.hours is not None)
+    if total.hours is None or abs(shown - round(total.hours, digits.hours)) < WHOLE:
+        return ""
+    return "Hours are rounded, so the rows do not add up to the last digit."
 
 
 def effort_note(total: Effort) -> str:
@@ -41,17 +79,25 @@ def effort_note(total: Effort) -> str:
 
 
 def effort_words(total: Effort, currency: str, hours: str = "hours") -> list[str]:
-    """Hours and cost for a sentence, as far as they are known; "at least" where some jobs give none."""
-    parts = []
+    """Hours and cost for a sentence, as far as they are known; "at least" where some jobs give none.
+
+    They have the digits that tables have, so that a sentence and a table say the same.
+    """
+    parts, digits = [], digits_of([total])
     if total.hours is not None:
-        least, known = _least(total.hours, total.with_hours, total)
-        parts.append(f"{least}{text.number(known, 0)} {hours}")
+        exact = 0 if places([total.hours]) == 0 else digits.hours
+        least, known = _least(total.hours, total.with_hours, total, exact)
+        parts.append(f"{least}{text.number(known, exact)} {hours}")
     if total.cost is not None:
-        least, paid = _least(total.cost, total.with_cost, total)
-        parts.append(f"{least}{text.money(paid, currency)} of cost")
+        least, paid = _least(total.cost, total.with_cost, total, digits.cost)
+        parts.append(f"{least}{text.money(paid, currency, digits.cost)} of cost")
     return parts
 
 
-def _least(known: Amount, given: int, total: Effort) -> tuple[str, Amount]:
-    """A sum in whole units; of jobs of which some give none it is a lower bound, which is never rounded up."""
-    return ("at least ", type(known)(math.floor(round(known, 6)))) if given < total.jobs else ("", known)
+def _least(known: Amount, given: int, total: Effort, digits: int) -> tuple[str, Amount]:
+    """A sum with so many digits; of jobs of which some give none it is a lower bound, which is never rounded up."""
+    if given >= total.jobs:
+        return "", known
+    if isinstance(known, Decimal):
+        return "at least ", known.quantize(Decimal(1).scaleb(-digits), rounding=ROUND_DOWN)
+    return "at least ", math.floor(round(known * 10**digits, 6)) / 10**digits

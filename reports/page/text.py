@@ -138,9 +138,9 @@ def cost_heading(currency: str) -> str:
     return f"Cost, {currency_sign(clean(currency, 12))}" if currency else "Cost"
 
 
-def money(value: float | Decimal, currency: str) -> str:
-    """A sum in whole units with the sign of its currency, or with its code where it has none."""
-    return with_unit(number(value, 0), clean(currency, 12))
+def money(value: float | Decimal, currency: str, decimals: int = 0) -> str:
+    """A sum with the sign of its currency, or with its code where it has none; in whole units, if nothing is said."""
+    return with_unit(number(value, decimals), clean(currency, 12))
 
 
 def with_unit(text: str, unit: str) -> str:

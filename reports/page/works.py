@@ -11,7 +11,7 @@ from typing import Any
 from pipeline.common.grouped import grouped
 from pipeline.indicators.base.green_season import Work
 from reports.page import text
-from reports.page.effort import PARTIAL, part_sum
+from reports.page.effort import PARTIAL, part_sum, places
 
 OFTEN = 4
 STROKES_WIDTH = 200.0
@@ -125,7 +125,7 @@ def _line(group: list[Work], span: Span, most: int) -> WorkLine:
         times=f"×{text.NARROW}{len(group)}" if len(group) > 1 else "",
         detail=_shared([w.detail for w in group], most if len(group) == 1 else 40),
         amount=_amount([w.amount for w in group], most),
-        hours=_sum([w.hours for w in group], 1),
+        hours=_sum([w.hours for w in group], places([w.hours for w in group], least=1)),
         cost=_sum([w.cost for w in group], 2),
     )
 

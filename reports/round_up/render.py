@@ -12,7 +12,7 @@ from pipeline.indicators.base.green_season import Indicator
 from pipeline.summaries.club_season import KEY_FIGURES, Behind, Effort, GapKind, GreenLine, RoundUp, SharedDue
 from reports.page import figures, remarks, text
 from reports.page.document import Document, Pages
-from reports.page.effort import effort_cells, effort_note
+from reports.page.effort import SumDigits, effort_cells, effort_note
 from reports.page.house_style import HouseStyle
 from reports.page.templating import fill
 from reports.round_up import wording
@@ -174,6 +174,7 @@ def view(whole: RoundUp, level: RoundUpLevel = LAYOUT_LEVELS[0], *, version: str
     greens = text.count(len(whole.greens), "green")
     by_club = sorted(whole.clubs, key=lambda club: -(club[3].hours or 0.0))[: level.clubs]
     total = whole.total
+    digits = digits_of([*(one for *_, one in whole.clubs), *(one for _, one in whole.operations), total])
     return RoundUpReport(
         title=f"Round-up of all greens, season {head['season']}",
         heading="Round-up of all greens",
@@ -195,11 +196,13 @@ def view(whole: RoundUp, level: RoundUpLevel = LAYOUT_LEVELS[0], *, version: str
         due_more=text.more(len(whole.due) - level.due, "line", "due.csv"),
         gaps=tuple(_gap_rows(whole.greens, level.names)),
         note=_undrawable(whole),
-        by_club=tuple(_effort_row(text.name(name, 60), n, e) for _, name, n, e in by_club),
+        by_club=tuple(_effort_row(text.name(name, 60), n, e, digits) for _, name, n, e in by_club),
         by_club_more=text.more(len(whole.clubs) - len(by_club), "club", "greens.csv"),
-        by_operation=tuple(_effort_row(text.clean(o, 60), None, e) for o, e in whole.operations[: level.operations]),
+        by_operation=tuple(
+            _effort_row(text.clean(o, 60), None, e, digits) for o, e in whole.operations[: level.operations]
+        ),
         by_operation_more=text.more(len(whole.operations) - level.operations, "line", "effort.csv"),
-        total=_effort_row("In all", len(whole.greens), total),
+        total=_effort_row("In all", len(whole.greens), total, digits),
         effort_note=effort_note(total),
         cost_heading=text.cost_heading(whole.currency),
     )
@@ -316,8 +319,8 @@ def _gap_rows(greens: Sequence[GreenLine], most: int) -> Iterator[GapRow]:
             yield GapRow(what, so, f"{len(having):,}", _codes(having, most))
 
 
-def _effort_row(name: str, greens: int | None, effort: Effort) -> EffortRow:
-    return EffortRow(name=name, greens="" if greens is None else f"{greens:,}", **effort_cells(effort))
+def _effort_row(name: str, greens: int | None, effort: Effort, digits: SumDigits) -> EffortRow:
+    return EffortRow(name=name, greens="" if greens is None else f"{greens:,}", **effort_cells(effort, digits))
 
 
 def _undrawable(whole: RoundUp) -> str:

@@ -9,7 +9,7 @@ from pipeline.common.grouped import grouped
 from pipeline.summaries.club_season import ClubSeason, Days
 from pipeline.summaries.effort import total_effort
 from reports.page import text, works
-from reports.page.effort import effort_cells
+from reports.page.effort import SumDigits, digits_of, effort_cells
 
 MOST_COLUMNS = 4
 """Greens that have a column of their own in the calendar."""
@@ -50,7 +50,8 @@ def calendar_of(club: ClubSeason, most: int) -> Calendar:
     apart = len(club.greens) <= MOST_COLUMNS
     columns = [[green.green] for green in club.greens] if apart else [[green.green for green in club.greens]]
     names = [text.name(green.green_name, 48) for green in club.greens] if apart else ["All greens"]
-    rows = [_row(work, found, list(zip(names, columns, strict=True)), span) for work, found in by_work.items()]
+    digits = digits_of(total_effort(one.effort for one in found) for found in by_work.values())
+    rows = [_row(work, found, list(zip(names, columns, strict=True)), span, digits) for work, found in by_work.items()]
     note = "" if apart else "All greens are drawn together; works.csv, attached, holds every work, by green."
     left = text.more(len(by_work) - most, "kind of work", "works.csv", "kinds of work")
     return Calendar(
@@ -62,8 +63,14 @@ def calendar_of(club: ClubSeason, most: int) -> Calendar:
     )
 
 
-def _row(work: str, found: Sequence[Days], columns: Sequence[tuple[str, list[str]]], span: works.Span) -> CalendarRow:
-    hours = effort_cells(total_effort(one.effort for one in found))["hours"]
+def _row(
+    work: str,
+    found: Sequence[Days],
+    columns: Sequence[tuple[str, list[str]]],
+    span: works.Span,
+    digits: SumDigits,
+) -> CalendarRow:
+    hours = effort_cells(total_effort(one.effort for one in found), digits)["hours"]
     return CalendarRow(
         text.clean(work, 60),
         tuple(_cell(work, name, [one for one in found if one.green in greens], span) for name, greens in columns),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
@@ -13,7 +13,7 @@ from pipeline.summaries.club_season import ClubSeason, Effort, SharedText, Topic
 from reports.page import figures, remarks, text
 from reports.page.charts.charts import ChartGroup, pictures
 from reports.page.document import Document, Pages
-from reports.page.effort import PARTIAL, effort_cells, effort_note
+from reports.page.effort import PARTIAL, SumDigits, digits_of, effort_cells, effort_note, rounded_apart
 from reports.page.evidence import MethodLine, method_lines
 from reports.page.house_style import HouseStyle
 from reports.page.templating import fill
@@ -21,6 +21,7 @@ from reports.page.units import in_units
 from reports.summary import charts as summary_charts
 from reports.summary import wording
 from reports.summary.calendar import Calendar, calendar_of
+from reports.summary.checks import ChecksRow, checks_row
 from reports.summary.data import csv_files
 
 MOST_PAGES, MOST_PAGES_OF_ONE = 3, 2
@@ -40,15 +41,16 @@ class SummaryLevel:
     cautions: int
     notes: int
     methods: int
+    apart: int
 
 
 LAYOUT_LEVELS = (
-    SummaryLevel("", 14, 12, 2, 118, 30, 24, 10, 10, 24),
-    SummaryLevel("close", 14, 12, 2, 100, 30, 16, 8, 6, 12),
-    SummaryLevel("tight", 14, 12, 2, 78, 24, 16, 8, 6, 12),
-    SummaryLevel("tight", 14, 12, 1, 78, 24, 12, 6, 4, 8),
-    SummaryLevel("tight", 14, 12, 1, 60, 16, 6, 4, 2, 4),
-    SummaryLevel("tight", 12, 0, 0, 0, 14, 6, 4, 2, 4),
+    SummaryLevel("", 14, 12, 2, 118, 30, 24, 10, 10, 24, 8),
+    SummaryLevel("close", 14, 12, 2, 100, 30, 16, 8, 6, 12, 6),
+    SummaryLevel("tight", 14, 12, 2, 78, 24, 16, 8, 6, 12, 4),
+    SummaryLevel("tight", 14, 12, 1, 78, 24, 12, 6, 4, 8, 3),
+    SummaryLevel("tight", 14, 12, 1, 60, 16, 6, 4, 2, 4, 1),
+    SummaryLevel("tight", 12, 0, 0, 0, 14, 6, 4, 2, 4, 1),
 )
 
 
@@ -123,6 +125,7 @@ class SummaryReport:
     density: str
     questions: tuple[str, ...]
     matters: tuple[str, ...]
+    checks: tuple[ChecksRow, ...]
     panels: tuple[Panel, ...]
     greens_more: str
     efforts: tuple[EffortRow, ...]
@@ -147,7 +150,7 @@ def view(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: s
     shown = club.greens[: level.greens]
     greens = text.count(len(club.greens), "green")
     region = text.clean(club.region, text.NAME_LIMIT)
-    every, methods = _every_note(club), _methods(club)
+    every, methods, digits = _every_note(club), _methods(club), digits_of([*club.efforts, club.total])
     return SummaryReport(
         title=f"Season summary: {name}, season {head['season']}",
         club=name,
@@ -159,10 +162,11 @@ def view(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: s
         density=level.name,
         questions=remarks.questions_of([(text.name(one.green_name, 48), one.questions) for one in club.greens]),
         matters=tuple(wording.matters(club)),
+        checks=tuple(checks_row(green, level.apart) for green in shown),
         panels=tuple(_panel(n, topic, shown) for n, topic in enumerate(club.topics, start=1)),
         greens_more=text.more(len(club.greens) - len(shown), "green", "indicators.csv"),
-        efforts=tuple(_efforts(club, level.greens)),
-        effort_note=effort_note(club.total),
+        efforts=tuple(_efforts(club, level.greens, digits)),
+        effort_note=f"{effort_note(club.total)} {rounded_apart(club.efforts, club.total, digits)}".strip(),
         cost_heading=text.cost_heading(club.currency),
         cost_m2_heading=_cost_m2_heading(club),
         calendar=calendar_of(club, level.calendar),
@@ -232,20 +236,21 @@ def _cost_m2_heading(club: ClubSeason) -> str:
     return f"{text.cost_heading(club.currency)}/{text.clean(area, 24)}" if area else "Cost per area"
 
 
-def _efforts(club: ClubSeason, most: int) -> Iterator[EffortRow]:
+def _efforts(club: ClubSeason, most: int, digits: SumDigits) -> Iterator[EffortRow]:
     for green, effort in list(zip(club.greens, club.efforts, strict=True))[:most]:
         days = len({work.date for work in green.works if not work.date_to})
-        yield _effort_row(text.name(green.green_name, 48), effort, days, _area(green), _per_area(green, effort))
+        cells = effort_cells(effort, digits)
+        yield _effort_row(text.name(green.green_name, 48), cells, days, _area(green), _per_area(green, effort))
     if len(club.greens) > 1:
-        yield _effort_row("All greens", club.total, None, "", "")
+        yield _effort_row("All greens", effort_cells(club.total, digits), None, "", "")
 
 
-def _effort_row(name: str, effort: Effort, days: int | None, area: str, cost_m2: str) -> EffortRow:
+def _effort_row(name: str, cells: Mapping[str, str], days: int | None, area: str, cost_m2: str) -> EffortRow:
     return EffortRow(
         green=name,
         area=area,
         days="" if days is None else f"{days:,}",
-        **effort_cells(effort),
+        **cells,
         cost_m2=cost_m2,
     )
 

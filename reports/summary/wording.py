@@ -6,7 +6,7 @@ The rules, in the order their sentences are printed:
 2. Each of the figures the greens are set side by side on gives one sentence: on which greens it is off its target or
    close to a limit of it, with the figure, and on how many it is on target. A figure without a target on any green
    gives no sentence.
-3. How many further figures are off their target, and where to see them.
+3. How many of each green's checks are off target; what they are stands green by green below.
 4. On which greens a change over the years is clear, and on how many chance alone would show one.
 5. On which greens a figure is not recorded: one sentence for all figures together.
 6. Hours and cost of all greens, as logged; "at least" where some jobs give none.
@@ -22,11 +22,13 @@ from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.judgement import judged, judgement
 from pipeline.summaries.changes import changes
 from pipeline.summaries.club_season import ClubSeason, Topic
+from reports.page import against_target, figures, remarks, text
 from reports.page import changes as over_years
-from reports.page import figures, remarks, text
 from reports.page.effort import effort_words
 
 MOST_NAMES = 3
+MOST_OFF = 6
+"""Greens whose checks off target are counted one by one."""
 WAYS = (
     ("off", ("above",), "above its target"),
     ("off", ("below",), "below its target"),
@@ -56,7 +58,7 @@ def matters(club: ClubSeason) -> Iterator[str]:
         absent = [short_name(green) for green, i in pairs if i is None or i.value is None]
         if absent:
             missing.setdefault(named(absent), []).append(figures.named(topic, 60).lower())
-    yield from _further_off(club)
+    yield from _off(club)
     names = {green.green: short_name(green) for green in club.greens}
     found = changes({green.green: green.indicators for green in club.greens})
     yield from over_years.sentences(found, names.__getitem__)
@@ -91,13 +93,21 @@ def _topic(topic: Topic, known: Sequence[Pair]) -> Iterator[str]:
     yield f"{figures.named(topic, 60)} is {listed(told)}."
 
 
-def _further_off(club: ClubSeason) -> Iterator[str]:
-    """How many figures beside those the greens are set side by side on are off their target, and where they stand."""
-    told = {(topic.name, topic.band) for topic in club.topics}
-    every = (i for green in club.greens for i in green.indicators if i.value is not None)
-    if off := sum(judgement(i) == "off" for i in every if (i.name, i.band) not in told):
-        are = text.count(off, "further figure is", "further figures are")
-        yield f"{are} off target: see each green’s condition report."
+def _off(club: ClubSeason) -> Iterator[str]:
+    """Of each green how many of its checks are off target, those with the most first."""
+    counted = []
+    for green in club.greens:
+        words = [word for word, _ in against_target.checks_of(green.indicators)]
+        if words:
+            counted.append((words.count("off"), len(words), short_name(green)))
+    off = sorted((one for one in counted if one[0]), key=lambda one: -one[0])
+    if not off:
+        yield from (["No check is off target on any green."] if len(counted) > 1 else [])
+        return
+    told = [f"{number} of {text.count(of, 'check')} on {name}" for number, of, name in off[:MOST_OFF]]
+    left = len(off) - len(told)
+    more = [text.count(left, "more green has some", "more greens have some")] if left > 0 else []
+    yield f"Off target: {listed([*told, *more])}."
 
 
 def _shown(green: GreenSeason, one: Indicator) -> str:

@@ -19,11 +19,11 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from pipeline.indicators.base.seasons import seasons_on_record
 from pipeline.figures.refresh import refresh
 from pipeline.figures.table import figures_in
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.seasons import seasons_on_record
 from pipeline.season.green import indicators
 from pipeline.store.derived import RECORDS
 from pipeline.store.store import Store

@@ -23,7 +23,7 @@ from pipeline.indicators.base.judgement import (
 from pipeline.indicators.families import DESCRIBED
 from pipeline.indicators.soil.readings import reading_of
 from pipeline.indicators.soil.soil import RESULTS
-from reports.condition import wording
+from reports.page import against_target
 from reports.page import figures as printed
 from reports.page.units import in_units
 from tests.indicators.figures import HOUSE, Figures, of
@@ -218,7 +218,7 @@ def test_the_doubt_of_a_reading_is_shown_in_other_units_alike(figures: Figures) 
     for units in ("metric", "us"):
         one = of(in_units(done, units), "phosphorus_mg_kg", "Mehlich 3")
         assert judgement(one) == "close"
-        assert wording.apart_sentence(one).endswith(", nearer than laboratories differ.")
+        assert against_target.apart_sentence(one).endswith(", nearer than laboratories differ.")
 
 
 @pytest.mark.parametrize(

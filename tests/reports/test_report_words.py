@@ -9,7 +9,7 @@ import pytest
 
 from pipeline.indicators.base.green_season import DataNote, Evidence, Indicator, Verdict, Work
 from reports.condition import wording
-from reports.page import attachments, evidence, figures, fonts, layout_levels, text, works
+from reports.page import against_target, attachments, evidence, figures, fonts, layout_levels, text, works
 from reports.page.charts import palette
 from tests.reports import sample
 
@@ -143,17 +143,20 @@ def test_a_workspace_may_have_every_figure_printed() -> None:
 def test_a_figure_apart_from_its_target_names_the_limit_and_the_doubt() -> None:
     sure = indicator(label="Organic matter", band="0–20 mm", value=7.4, unit="%", low=6.6, high=8.2,
                      target_high=6.0, standing="above")  # fmt: skip
-    assert wording.apart_sentence(sure) == f"Organic matter (0–20{N}mm) is 7.4{N}%, above the target of at most 6{N}%."
+    assert (
+        against_target.apart_sentence(sure)
+        == f"Organic matter (0–20{N}mm) is 7.4{N}%, above the target of at most 6{N}%."
+    )
     doubtful = replace(sure, low=5.8)
-    assert wording.apart_sentence(doubtful).endswith(
+    assert against_target.apart_sentence(doubtful).endswith(
         f"close to the limit of its target of at most 6{N}%: the interval (5.8–8.2) reaches across it."
     )
     within = replace(sure, value=5.5, low=4.8, high=6.2, standing="within")
-    assert "close to the limit of its target" in wording.apart_sentence(within)
+    assert "close to the limit of its target" in against_target.apart_sentence(within)
     asked = replace(sure, questioned=sure.evidence or sample.lines("jobs.csv", "job", 2))
-    assert wording.apart_sentence(asked).endswith(", if the entry behind it is right.")
+    assert against_target.apart_sentence(asked).endswith(", if the entry behind it is right.")
     short = indicator(target_low=80.0, target_high=120.0, standing="below")
-    assert f"below the target of 80–120{N}kg/ha" in wording.apart_sentence(short)
+    assert f"below the target of 80–120{N}kg/ha" in against_target.apart_sentence(short)
 
 
 def test_a_change_is_announced_by_its_verdict_whatever_its_interval_says() -> None:

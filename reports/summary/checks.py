@@ -1,0 +1,63 @@
+"""Of each green how many figures are on target, close and off, and what is not on it in its own report's words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.indicators.base.judgement import Judgement
+from reports.page import against_target, text
+
+
+@dataclass(frozen=True)
+class ChecksRow:
+    """The figures of a green that have a target; every cell as printed.
+
+    Attributes:
+        green: its name.
+        on_target: how many are on target.
+        close: how many are close to a limit.
+        off: how many are off.
+        open: of how many it cannot be said yet.
+        told: what is off or close, a sentence each.
+        more: how many of these are left, and where they stand; what is said where there is none.
+    """
+
+    green: str
+    on_target: str
+    close: str
+    off: str
+    open: str
+    told: tuple[str, ...]
+    more: str
+
+
+def checks_row(green: GreenSeason, most: int) -> ChecksRow:
+    """A green's counts, and so many sentences at most."""
+    checks = against_target.checks_of(green.indicators)
+    words = [word for word, _ in checks]
+    apart = against_target.not_on_target(checks)
+    return ChecksRow(
+        green=text.name(green.green_name, 48),
+        on_target=_number(words, "on target"),
+        close=_number(words, "close"),
+        off=_number(words, "off"),
+        open=_number(words, "too early to say", "too few to say"),
+        told=tuple(against_target.apart_sentence(one) for _, one in apart[:most]),
+        more=_more(len(apart) - most) if apart else _none(words),
+    )
+
+
+def _number(words: Sequence[Judgement], *of: Judgement) -> str:
+    return f"{sum(word in of for word in words):,}"
+
+
+def _more(left: int) -> str:
+    return f"{text.count(left, 'more stands', 'more stand')} in the green’s condition report." if left > 0 else ""
+
+
+def _none(words: Sequence[Judgement]) -> str:
+    if not words:
+        return "No figure of this green has a target."
+    return "Nothing is off target." if "on target" in words else "Nothing can be said yet."
