@@ -57,7 +57,7 @@ def places_of(low: float, high: float, decimals: int) -> int:
     if half <= 0:
         return decimals
     first = -floor(log10(half))
-    leading = half * 10**first
+    leading = half * 10.0**first
     return max(decimals, min(decimals + MORE_DIGITS, first + (leading < TWO_DIGITS_UP_TO)))
 
 

@@ -12,7 +12,7 @@ from pipeline.indicators.base.green_season import Indicator
 from pipeline.summaries.club_season import KEY_FIGURES, Behind, Effort, GapKind, GreenLine, RoundUp, SharedDue
 from reports.page import figures, remarks, text
 from reports.page.document import Document, Pages
-from reports.page.effort import SumDigits, effort_cells, effort_note
+from reports.page.effort import SumDigits, digits_of, effort_cells, effort_note
 from reports.page.house_style import HouseStyle
 from reports.page.templating import fill
 from reports.round_up import wording

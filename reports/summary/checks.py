@@ -33,11 +33,12 @@ class ChecksRow:
     more: str
 
 
-def checks_row(green: GreenSeason, most: int) -> ChecksRow:
-    """A green's counts, and so many sentences at most."""
+def checks_row(green: GreenSeason, most: int, most_off: int = 0) -> ChecksRow:
+    """A green's counts, and so many sentences at most, or as many of what is off as ``most_off``."""
     checks = against_target.checks_of(green.indicators)
     words = [word for word, _ in checks]
     apart = against_target.not_on_target(checks)
+    most = max(most, min(most_off, words.count("off")))
     return ChecksRow(
         green=text.name(green.green_name, 48),
         on_target=_number(words, "on target"),

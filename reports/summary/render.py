@@ -25,6 +25,8 @@ from reports.summary.checks import ChecksRow, checks_row
 from reports.summary.data import csv_files
 
 MOST_PAGES, MOST_PAGES_OF_ONE = 3, 2
+FEW_GREENS, MOST_OFF = 4, 8
+"""Of so few greens everything off target is told, up to so many figures each, however closely the pages are set."""
 
 
 @dataclass(frozen=True)
@@ -148,6 +150,7 @@ def view(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: s
     """The summary with every figure formatted."""
     name, head = text.name(club.club_name or club.club), remarks.season_head(club)
     shown = club.greens[: level.greens]
+    most_off = MOST_OFF if len(shown) <= FEW_GREENS else 0
     greens = text.count(len(club.greens), "green")
     region = text.clean(club.region, text.NAME_LIMIT)
     every, methods, digits = _every_note(club), _methods(club), digits_of([*club.efforts, club.total])
@@ -162,7 +165,7 @@ def view(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: s
         density=level.name,
         questions=remarks.questions_of([(text.name(one.green_name, 48), one.questions) for one in club.greens]),
         matters=tuple(wording.matters(club)),
-        checks=tuple(checks_row(green, level.apart) for green in shown),
+        checks=tuple(checks_row(green, level.apart, most_off) for green in shown),
         panels=tuple(_panel(n, topic, shown) for n, topic in enumerate(club.topics, start=1)),
         greens_more=text.more(len(club.greens) - len(shown), "green", "indicators.csv"),
         efforts=tuple(_efforts(club, level.greens, digits)),
