@@ -49,7 +49,8 @@ def places_of(low: float, high: float, decimals: int) -> int:
     """Digits after the point for a change with this interval: those that show half its width and no more.
 
     Two significant digits of half the width where they are 10 to 35, else one; as many as the figure itself carries at
-    least, and ``MORE_DIGITS`` more at most. −0.27 with an interval from −0.37 to −0.17 is not printed as −0.3.
+    least, and ``MORE_DIGITS`` more at most. The end of a clear change that is next to zero is never printed as zero.
+    −0.27 with an interval from −0.37 to −0.17 is not printed as −0.3.
 
     Source: rounding rule of the Particle Data Group (Review of Particle Physics, introduction; from memory).
     """
@@ -58,7 +59,9 @@ def places_of(low: float, high: float, decimals: int) -> int:
         return decimals
     first = -floor(log10(half))
     leading = half * 10.0**first
-    return max(decimals, min(decimals + MORE_DIGITS, first + (leading < TWO_DIGITS_UP_TO)))
+    places = max(decimals, min(decimals + MORE_DIGITS, first + (leading < TWO_DIGITS_UP_TO)))
+    near = min(abs(low), abs(high)) if low > 0 or high < 0 else 0.0
+    return max(places, -floor(log10(near))) if near else places
 
 
 def changed(value: float, low: float, high: float, topic: Topic, *, questioned: bool, yearly: str = "") -> str:

@@ -68,7 +68,8 @@ def test_group_by_hand(association: Compared) -> None:
     row = next(row for row in table(association, "groups") if row["indicator"] == "dressing_kg_m2")
     assert (row["greens"], row["clubs"]) == ("12", "4")
     assert (row["lower_quartile"], row["median"], row["upper_quartile"]) == ("3.0", "4.5", "6.0")
-    assert (row["lowest"], row["highest"]) == ("3.0", "6.0")
+    # By hand: what rounds to 3.0 and 6.0 lies from 2.75 to 6.25; outwards to whole kg/m² from 2 to 7.
+    assert (row["lowest"], row["highest"]) == ("2.0", "7.0")
     assert row["group"] == "flat greens, Ostershire, soil push-up, bent"
 
 
@@ -118,6 +119,12 @@ def test_what_went_with_more_dressing(association: Compared) -> None:
 def test_year_on_year(association: Compared) -> None:
     row = next(row for row in table(association, "changes") if row["indicator"] == "dressing_kg_m2")
     assert (row["from_season"], row["to_season"], row["greens"], row["median"]) == ("2025", "2026", "12", "1.5")
+    # By hand: six greens by 3 and six by 0 kg/m²; standard deviation 3·√(3/11), Student's t with 11 degrees 2.201.
+    half = 2.201 * 3 * (3 / 11) ** 0.5 / 12**0.5
+    assert float(row["mean_change"]) == pytest.approx(1.5)
+    assert [float(row["low"]), float(row["high"])] == pytest.approx([1.5 - half, 1.5 + half], abs=0.001)
+    shares = next(row for row in table(association, "changes") if row["indicator"] == "organic_matter_pct")
+    assert shares["unit"] == "%-points"
 
 
 def test_same_store_same_bytes(workspace: Workspace, association: Compared, tmp_path: Path) -> None:
@@ -133,7 +140,7 @@ def test_no_file_names_the_tool(association: Compared) -> None:
 
 def test_pdf_carries_the_tables(association: Compared) -> None:
     with pikepdf.open(next(path for path in association.files if path.suffix == ".pdf")) as pdf:
-        assert set(pdf.attachments) == {"about.csv", "associations.csv", "changes.csv", "groups.csv"}
+        assert set(pdf.attachments) == {"about.csv", "associations.csv", "changes.csv", "groups.csv", "seasons.csv"}
         assert pdf.Root.Lang == "en-GB"
 
 
@@ -166,7 +173,7 @@ def test_command_prints_a_line_a_group(workspace: Workspace) -> None:
     found = CliRunner().invoke(app, ["compare", "-w", folder, "-s", "2026", "-i", "dressing_kg_m2", "-q"])
     assert "dressing_kg_m2  flat greens, Ostershire, soil push-up, bent      12      4  4.5 kg/m²" in found.stdout
     own = CliRunner().invoke(app, ["compare", "-w", folder, "-s", "2026", "-i", "dressing_kg_m2", "-q", "-c", "C1"])
-    assert "7 to 12 of 12" in own.stdout
+    assert "7th to 12th lowest of 12" in own.stdout
 
 
 def test_some_indicators_tell_no_more_than_all(workspace: Workspace, association: Compared, tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from pipeline.compare import build
 from pipeline.compare.county import County, Member
 from pipeline.compare.figures import Figure
 from pipeline.compare.programme import RESTS_ON_QUESTIONED
-from reports.comparison import data, render
+from reports.comparison import data, render, wording
 from tests.compare.counties import DRESSED, OM
 
 GREENS = [f"G{i}" for i in range(12)]
@@ -64,5 +64,5 @@ def test_a_group_that_stands_out_says_that_it_rests_on_an_entry_in_question() ->
         render.view(build.comparison(county("2026", asked=asked)), version="test").matters for asked in (True, False)
     ]
     (dressed,) = (line for line in said[0] if line.startswith("Top dressing applied"))
-    assert dressed.endswith(f", {render.IF_RIGHT}.")
-    assert not any(render.IF_RIGHT in line for line in said[1])
+    assert dressed.endswith(f", {wording.IF_RIGHT}.")
+    assert not any(wording.IF_RIGHT in line for line in said[1])

@@ -127,7 +127,7 @@ def test_what_matters_follows_its_rules() -> None:
         "Due at the least, on all greens together: top dressing 6.8 t.",
         "3 greens (LB-1, LB-2 and OT-1) had no visit on record for 21 days or more.",
         "Records are missing or waiting to be mended on 2 greens.",
-        "5 jobs logged, at least 8 hours and at least £180 of cost.",  # 8.75 h: a lower bound is not rounded up
+        "5 jobs logged, at least 8.75 hours and at least £180 of cost.",
     ]
 
 

@@ -51,9 +51,9 @@ def test_sums_are_those_of_the_log_and_say_what_they_lack() -> None:
     assert (club.total.hours, club.total.with_hours, club.total.jobs) == (8.75, 4, 5)
     rows = summary.view(club, version=VERSION).efforts
     assert [(r.green, r.jobs, r.hours, r.cost) for r in rows] == [
-        ("Main green", "3", "7.5", "180"),
-        ("Lower green", "2", "1.2†", "–"),
-        ("All greens", "5", "8.8†", "180†"),
+        ("Main green", "3", "7.50", "180"),
+        ("Lower green", "2", "1.25†", "–"),
+        ("All greens", "5", "8.75†", "180†"),
     ]
     note = summary.view(club, version=VERSION).effort_note
     assert note.startswith("† Hours logged for 4 of 5 jobs; cost logged for 3 of 5 jobs")
@@ -66,8 +66,9 @@ def test_what_matters_follows_its_rules() -> None:
         "Top dressing is below its target on Main green (3.00 kg/m²) and Lower green (1.00 kg/m²).",
         "Nitrogen is on target on Main green.",
         "Green speed is on target on Main green.",
+        "Off target: 2 of 4 checks on Main green and 1 of 2 checks on Lower green.",
         "Not recorded: nitrogen and green speed on Lower green.",
-        "On the 2 greens together at least 8 hours of work and at least £180 of cost are logged.",
+        "On the 2 greens together at least 8.75 hours of work and at least £180 of cost are logged.",
         "3 things are due; first: look at the green before the next feed, Main green, since 20 March 2026.",
     ]
 
@@ -123,9 +124,9 @@ def test_the_calendar_has_a_column_a_green_and_one_for_many() -> None:
     few, many = view_of(*CASES["two"]()).calendar, view_of(*club_sample.many(6)).calendar
     assert few.columns == ("Main green", "Lower green")
     assert [(r.work, [c.times for c in r.cells], r.hours) for r in few.rows] == [
-        ("Mowing", ["1", "1"], "2.8"),
-        ("Top dressing", ["1", "1"], "4.0†"),
-        ("Fertilising", ["1", "–"], "2.0"),
+        ("Mowing", ["1", "1"], "2.75"),
+        ("Top dressing", ["1", "1"], "4.00†"),
+        ("Fertilising", ["1", "–"], "2.00"),
     ]
     assert many.columns == ("All greens",)
     assert "works.csv" in many.note
