@@ -130,10 +130,10 @@ def test_a_change_has_the_digits_that_show_it(value: float, low: float, high: fl
 def test_a_clear_change_does_not_read_as_none() -> None:
     """Whatever the figures, neither end of an interval that leaves zero out is printed as zero."""
     for half in (0.003, 0.02, 0.1, 0.34, 0.36, 0.9, 4.0):
-        value = 1.6 * half
-        places = wording.places_of(value - half, value + half, 0)
-        if half >= 0.1:
-            assert round(value - half, places) > 0
+        for near in (half / 100, half / 3, 2 * half):
+            places = wording.places_of(near, near + 2 * half, 0)
+            assert round(near, places) > 0
+            assert wording.places_of(-near - 2 * half, -near, 0) == places
 
 
 def test_differences_of_percentages_are_percentage_points_everywhere() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from decimal import Decimal
 from functools import cache
 
 import page
@@ -12,8 +13,10 @@ import pypdfium2
 import pytest
 
 from pipeline.indicators.base.green_season import Caution, GreenSeason
+from pipeline.indicators.base.judgement import judgement
 from pipeline.publish import pool
 from pipeline.summaries.club import club_season
+from reports.condition import wording as condition
 from reports.page.document import page_count
 from reports.page.house_style import HouseStyle
 from reports.summary import charts as summary_charts
@@ -66,11 +69,61 @@ def test_what_matters_follows_its_rules() -> None:
         "Top dressing is below its target on Main green (3.00 kg/m²) and Lower green (1.00 kg/m²).",
         "Nitrogen is on target on Main green.",
         "Green speed is on target on Main green.",
-        "Off target: 2 of 4 checks on Main green and 1 of 2 checks on Lower green.",
+        "Off target: 2 of 5 checks on Main green and 1 of 2 checks on Lower green.",
         "Not recorded: nitrogen and green speed on Lower green.",
         "On the 2 greens together at least 8.75 hours of work and at least £180 of cost are logged.",
         "3 things are due; first: look at the green before the next feed, Main green, since 20 March 2026.",
     ]
+
+
+def test_what_is_off_on_each_green_stands_in_its_own_report_s_words() -> None:
+    """ "Within on every green" stood there, while a green had 6 of 15 checks off."""
+    green = club_sample.main_green()
+    report = view_of(green, club_sample.lower_green())
+    row = report.checks[0]
+    said = [judgement(i) for i in green.indicators if i.value is not None and i.standing != "no target"]
+    assert (row.green, row.on_target, row.close, row.off) == (
+        "Main green", str(said.count("on target")), str(said.count("close")), str(said.count("off")),
+    )  # fmt: skip
+    own = condition.headline(green)
+    assert row.told
+    assert all(line in own for line in row.told)
+    good = replace(green, indicators=tuple(i for i in green.indicators if i.standing == "within"))
+    assert view_of(good).checks[0].more == "Nothing is off target."
+
+
+@pytest.mark.parametrize("level", summary.LAYOUT_LEVELS)
+def test_of_few_greens_all_that_is_off_is_told_however_close_the_pages(level: summary.SummaryLevel) -> None:
+    green = club_sample.main_green()
+    off = replace(green, indicators=tuple(replace(i, standing="above") for i in green.indicators))
+    row = summary.view(club_season([off]), level, version=VERSION).checks[0]
+    assert len(row.told) >= int(row.off) > 1
+    many = summary.view(club_season(club_sample.many(6)), level, version=VERSION)
+    assert all(len(one.told) <= level.apart for one in many.checks)
+
+
+def spent(of: GreenSeason, cost: str, hours: float) -> GreenSeason:
+    return replace(of, works=(replace(of.works[0], cost=Decimal(cost), hours=hours),))
+
+
+def test_what_is_printed_adds_up() -> None:
+    """7,172.40 and 7,209.30 were printed as 7,172 and 7,209, and their sum as 14,382."""
+    one, two = club_sample.main_green(), club_sample.lower_green()
+    report = view_of(spent(one, "7172.40", 100.25), spent(two, "7209.30", 74.5))
+    cells = [(Decimal(e.cost.replace(",", "")), Decimal(e.hours.replace(",", ""))) for e in report.efforts]
+    assert cells == [(Decimal("7172.40"), Decimal("100.25")), (Decimal("7209.30"), Decimal("74.50")),
+                     (Decimal("14381.70"), Decimal("174.75"))]  # fmt: skip
+    assert any("174.75 hours of work and £14,381.70 of cost are logged" in line for line in report.matters)
+    whole = view_of(spent(one, "7172", 100.0), spent(two, "7209", 74.5))
+    assert [e.cost for e in whole.efforts] == ["7,172", "7,209", "14,381"]
+    assert [e.hours for e in whole.efforts] == ["100.0", "74.5", "174.5"]
+
+
+def test_where_hours_cannot_add_up_that_is_said() -> None:
+    one, two = club_sample.main_green(), club_sample.lower_green()
+    report = view_of(spent(one, "1", 25 / 6), spent(two, "1", 25 / 6))
+    assert [e.hours for e in report.efforts] == ["4.17", "4.17", "8.33"]
+    assert report.effort_note == "Hours are rounded, so the rows do not add up to the last digit."
 
 
 def test_an_interval_that_reaches_the_target_is_told_as_doubt() -> None:
