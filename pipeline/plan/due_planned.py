@@ -268,4 +268,4 @@ def _beside(line: Line, log: _Log, *, late: bool) -> Iterator[str | AmountText]:
     if late and log.last_job is not None:
         yield f" Jobs are logged to {long_date(log.last_job)}."
     if late and log.rejected:
-        yield " A job that was handed back may be it."
+        yield " A job that was rejected and is not yet corrected may be it."

@@ -139,6 +139,6 @@ def _notes(study: Study, since: Moved | str) -> Iterator[str]:
     if study.rows.height > MOST_POINTS:
         yield f"{study.rows.height:,} points are averaged by cell for those; all other figures are of every point."
     if not study.axes.told:
-        yield "Rinks are taken to run in the direction nearest to the survey's y: nothing tells it."
+        yield "The direction of the rinks is not recorded; assumed nearest to the survey's y."
     if isinstance(since, str) and since:
         yield since

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -14,6 +15,14 @@ from reports.page import text
 from reports.page.effort import PARTIAL, part_sum, places
 
 OFTEN = 4
+MOST_WAYS = 2
+"""Ways a work was done that are printed of works drawn together."""
+_UNIT = r"(?:mm|cm|m|km|in|ft|kg|g|lb|t|L|l|gal|%|h|kg/m²|g/m²|kg/ha|L/m²|lb/1000 ft²|ml/m²|packs|passes|holes/m²)"
+_NUMBER = r"\d[\d,]*(?:\.\d+)?"
+_QUANTITY = re.compile(rf"(?<![\w/.,–−-]){_NUMBER}(?=[ \u00a0\u202f]{_UNIT}(?![\w/²]))")
+"""A number right before a unit, which alone may stand as a range: not one of a product's name ("70/30", "9-4-6")."""
+_TONNES = re.compile(rf"{_NUMBER}[ \u00a0\u202f]t")
+_KILOGRAMS = re.compile(rf"^({_NUMBER})[ \u00a0\u202f]kg$")
 STROKES_WIDTH = 200.0
 Span = tuple[date, date]
 """First and last day of a season."""
@@ -107,7 +116,7 @@ def _note(number: int, groups: list[list[Work]], lines: tuple[WorkLine, ...]) ->
 def _drawn_together(number: int, groups: list[list[Work]], shown: int) -> str:
     left = sum(len(group) for group in groups[shown:])
     if left:
-        return f"{left:,} of {number:,} works are left to the attached works.csv, which holds every one."
+        return f"{left:,} of {number:,} works: further jobs are in the attached works.csv, which holds every one."
     if len(groups) < number:
         return (
             f"{number:,} works are drawn together here into {len(groups)} lines; works.csv, attached, holds every one."
@@ -163,8 +172,26 @@ def span_words(span: Span) -> str:
 
 
 def _shared(details: list[str], most: int) -> str:
-    kinds = list(dict.fromkeys(text.clean(d, most) for d in details if d.strip()))
-    return "; ".join(kinds) if len(kinds) <= 2 else f"{kinds[0]}; and {len(kinds) - 1} other ways"
+    """The ways a work was done: those that differ in quantities alone as one, with their range."""
+    kinds = dict.fromkeys(text.clean(d, most) for d in details if d.strip())
+    ways = [_ranged(alike) for alike in grouped(kinds, lambda kind: _QUANTITY.sub("#", kind)).values()]
+    left = len(ways) - MOST_WAYS
+    return "; ".join(ways[:MOST_WAYS]) + (f"; {text.count(left, 'more way')} in works.csv" if left > 0 else "")
+
+
+def _ranged(alike: Sequence[str]) -> str:
+    """Texts that are the same but for their quantities, as one: "cut at 5–8 mm"."""
+    columns = iter(zip(*(_QUANTITY.findall(one) for one in alike), strict=True))
+
+    def span(_: re.Match[str]) -> str:
+        values = sorted(next(columns), key=_value)
+        return values[0] if _value(values[0]) == _value(values[-1]) else f"{values[0]}–{values[-1]}"
+
+    return _QUANTITY.sub(span, alike[0])
+
+
+def _value(written: str) -> float:
+    return float(written.replace(",", ""))
 
 
 def _amount(amounts: list[str], most: int) -> str:
@@ -173,7 +200,27 @@ def _amount(amounts: list[str], most: int) -> str:
         return ""
     if len(amounts) == 1:
         return kinds[0]
-    return f"{kinds[0]} each" if len(kinds) == 1 else "amounts differ"
+    return f"{kinds[0]} each" if len(kinds) == 1 else _total(amounts)
+
+
+def _total(amounts: Sequence[str]) -> str:
+    """The amounts added up, and of how many works they are, where all say the same quantities; else where they stand.
+
+    Tonnes and kilograms are one quantity.
+    """
+    said = [text.clean(one) for one in amounts if one.strip()]
+    if any(_TONNES.fullmatch(one) for one in said):
+        said = [_KILOGRAMS.sub(lambda found: f"{_value(found[1]) / 1000:.4g}{text.NARROW}t", one) for one in said]
+    if len({_QUANTITY.sub("#", one) for one in said}) > 1 or not _QUANTITY.search(said[0]):
+        return "amounts in works.csv"
+    columns = iter(zip(*(_QUANTITY.findall(one) for one in said), strict=True))
+
+    def added(_: re.Match[str]) -> str:
+        written = next(columns)
+        return text.number(sum(map(_value, written)), max(len(one.partition(".")[2]) for one in written))
+
+    total = _QUANTITY.sub(added, said[0])
+    return f"{total} in all" if len(said) == len(amounts) else f"{total} in {len(said)} of {len(amounts)}"
 
 
 def _sum(values: Sequence[float | Decimal | None], decimals: int) -> str:

@@ -3,7 +3,7 @@
 The rules, in the order their sentences are printed:
 
 1. How many greens are behind an even spread, and the one farthest behind with its total; or that none is.
-2. On how many greens the day of something due has passed.
+2. On how many greens something is overdue.
 3. The least quantities due, added up over all greens by what and unit.
 4. On which greens a change over the years is clear, and on how many chance alone would show one.
 5. How many greens had no visit on record for ``DAYS_UNSEEN`` days, counted back from the last day of records; three
@@ -56,7 +56,7 @@ def matters(whole: RoundUp) -> Iterator[str]:
     passed = [due for due in whole.due if due.overdue]
     if passed:
         green_count = len({green for due in passed for green in due.greens})
-        yield f"The day of something due has passed on {text.count(green_count, 'green')}."
+        yield f"Overdue on {text.count(green_count, 'green')}."
     yield from _quantities(whole)
     names = {line.green: short(line) for line in whole.greens}
     yield from over_years.sentences(changes({line.green: line.changes for line in whole.greens}), names.__getitem__)

@@ -13,6 +13,9 @@ from pipeline.survey.programme import Line, Programme
 from reports.page import text
 from reports.page.figures import interval_text, marked, named, target_text, value_text
 
+PRIORITIES = ("very low", "low", "medium", "high", "very high")
+"""What is printed for a finding's consequence if nothing is done, 1 to 5."""
+
 MOST_WORKS = 16
 _CELL = 20.0
 """Width of a month in the calendar's mark, in the units of its view box."""
@@ -87,7 +90,7 @@ def block(number: int, found: Finding, refs: dict[tuple[str, str], int], said: S
     return FindingBlock(
         number=str(number),
         sentence=sentence(found, said),
-        consequence=f"Weight {rule.weight} of 5",
+        consequence=f"Priority: {PRIORITIES[rule.weight - 1]}",
         doubt=_doubt(found),
         may_mean=text.sentence(text.clean(rule.may_mean)),
         helps=text.sentence(text.clean(rule.helps)),

@@ -227,7 +227,7 @@ def _matters(survey: ConditionSurvey) -> Iterator[str]:
     if len(said) == 1:
         yield f"The one figure of this visit that has a target is {said[0]}."
     elif said:
-        yield f"Of the {len(said)} figures of this visit that have a target, {figures.tally(said)}."
+        yield f"Of {len(said)} checks of this visit, {figures.tally(said)}."
     elif own:
         yield "No figure of this visit has a target, so the figures stand without a judgement."
     else:

@@ -263,7 +263,7 @@ def test_hours_without_a_vibration_figure_are_hours_alone(figures: Figures) -> N
     done = the(figures(job=log(line)), "vibration")
     assert done is not None
     assert "up to 2.5 hours a person" in done.text
-    assert "hours alone, no exposure" in done.text
+    assert "hours only; exposure unknown" in done.text
     assert "points" not in done.text
 
 

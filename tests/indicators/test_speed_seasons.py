@@ -40,7 +40,7 @@ def test_speed_at_another_height_of_cut_is_not_compared(figures: Figures) -> Non
     one = of(figures(green_speed=SPEED + bowls(BEFORE + other)), "speed_change_s")
     assert (one.value, one.standing) == (None, "too few")
     assert one.note.startswith(
-        "Too few: 0 and 0 days under like conditions; 3 and 3 needed. 8 days whose like the other"
+        "Too few: 0 and 0 days under like conditions; 3 and 3 needed. 8 days with no match in the other"
     )
 
 
@@ -99,7 +99,7 @@ def test_a_wet_season_is_no_slower_green(figures: Figures) -> None:
     )
     one = of(done, "speed_change_s")
     assert (one.value, one.standing) == (None, "too few")
-    assert "Too few: 2 and 2 days under like conditions; 3 and 3 needed. 4 days whose like" in one.note
+    assert "Too few: 2 and 2 days under like conditions; 3 and 3 needed. 4 days with no match" in one.note
 
 
 def test_days_whose_rain_is_not_on_record_are_left_out(figures: Figures) -> None:

@@ -123,7 +123,7 @@ def test_what_matters_follows_its_rules() -> None:
     assert said == [
         "1 green is behind an even spread; the farthest is Lower green of Linden Bank Bowls Club: top dressing "
         "1 kg/m² of 2.49 kg/m² by its last day counted.",
-        "The day of something due has passed on 1 green.",
+        "Overdue on 1 green.",
         "Due at the least, on all greens together: top dressing 6.8 t.",
         "3 greens (LB-1, LB-2 and OT-1) had no visit on record for 21 days or more.",
         "Records are missing or waiting to be mended on 2 greens.",

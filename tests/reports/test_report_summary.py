@@ -95,7 +95,7 @@ def test_what_is_off_on_each_green_stands_in_its_own_report_s_words() -> None:
 @pytest.mark.parametrize("level", summary.LAYOUT_LEVELS)
 def test_of_few_greens_all_that_is_off_is_told_however_close_the_pages(level: summary.SummaryLevel) -> None:
     green = club_sample.main_green()
-    off = replace(green, indicators=tuple(replace(i, standing="above") for i in green.indicators))
+    off = replace(green, indicators=green.indicators * 2)
     row = summary.view(club_season([off]), level, version=VERSION).checks[0]
     assert len(row.told) >= int(row.off) > 1
     many = summary.view(club_season(club_sample.many(6)), level, version=VERSION)

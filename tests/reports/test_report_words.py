@@ -250,8 +250,33 @@ def test_more_kinds_of_work_than_lines_are_counted_out_to_the_attachment() -> No
     )
     made = works.work_list(kinds, SPAN, 12)
     assert len(made.lines) == 12
-    assert made.note.startswith("28 of 40 works are left to the attached works.csv")
+    assert made.note.startswith("28 of 40 works: further jobs are in the attached works.csv")
     assert not made.with_hours and not made.with_cost
+
+
+def drawn(*of: tuple[str, str]) -> works.WorkLine:
+    """Works of one kind with these details and amounts, as their one line."""
+    every = tuple(
+        Work(date(2026, 4, 1 + i), "Mowing", detail, amount, None, None, Evidence("j.csv", i + 2, "job"))
+        for i, (detail, amount) in enumerate(of)
+    )
+    (line,) = works.work_list(every, SPAN, most=1).lines
+    return line
+
+
+def test_works_drawn_together_print_the_range_and_the_total() -> None:
+    """ "cut at 6 mm; and 2 other ways" and "amounts differ" told neither."""
+    line = drawn(("cut at 6 mm", ""), ("cut at 5 mm", ""), ("cut at 8 mm", ""), ("cut at 5.5 mm", ""))
+    assert line.detail.replace(N, " ") == "cut at 5–8 mm"
+    fed = drawn(("11-5-5", "25 kg"), ("6-0-12", "37.5 kg"), ("11-5-5", "25 kg"), ("70/30", "1.2 t"))
+    assert fed.detail.replace(N, " ") == "11-5-5; 6-0-12; 1\u00a0more way in works.csv"
+    assert fed.amount.replace(N, " ") == "1.2875 t in all"  # by hand: 25 + 37.5 + 25 kg are 0.0875 t, and 1.2 t
+    some = drawn(("", "25 kg"), ("", ""), ("", "20 kg"), ("", ""))
+    assert some.amount.replace(N, " ") == "45 kg in 2 of 4"
+    mixed = drawn(("", "25 kg"), ("", "20 l"), ("", "20 l"), ("", "20 l"))
+    assert mixed.amount == "amounts in works.csv"
+    dry = drawn(*[("", "3 t (2.83 t dry)"), ("", "2 t (1.9 t dry)")] * 2)
+    assert dry.amount.replace(N, " ") == "10 t (9.46 t dry) in all"
 
 
 def test_methods_are_told_once_with_their_lines() -> None:

@@ -116,7 +116,7 @@ def _by_hours(jobs: pl.DataFrame) -> Caution | None:
     whose = "hours a person with hand-guided machines" if one else f"hours with hand-guided machines, {IF_ONE},"
     text = (
         f"Hand-arm vibration: up to {most:.1f} {whose} on one day ({long_date(day)}). "
-        "No machine's vibration is on record: these are hours alone, no exposure. At "
+        "No machine's vibration is on record: hours only; exposure unknown. At "
         f"{EXPOSURE_LIMIT_M_S2:g} m/s² the action value of {EXPOSURE_ACTION_M_S2:g} m/s² is reached in "
         f"{HOURS_WATCHED_H:g} h."
     )

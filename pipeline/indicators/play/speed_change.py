@@ -84,7 +84,7 @@ def _note(difference: Difference | Refused, days: Days, then: list[Day], now: li
     elif cuts:
         parts.append(f"Compared at {listed(cuts)} mm height of cut.")
     if alone := sum(day.like not in shared for day in (*then, *now)):
-        parts.append(f"{counted(alone, 'day')} whose like the other season lacks left out.")
+        parts.append(f"{counted(alone, 'day')} with no match in the other season left out.")
     return " ".join([*parts, *days.notes()])
 
 

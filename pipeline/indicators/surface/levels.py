@@ -29,7 +29,7 @@ from pipeline.indicators.surface.level_surveys import (
 
 BY_CHANCE_PCT = 5.0
 """Share of points of unmoved ground that change by more than 1.96 standard errors: two-sided 5 % of a normal error."""
-ALL_POINTS = "The lines of all points stand with the spread of heights."
+ALL_POINTS = "The lines of all points are listed with the spread of heights."
 _RANGE_METHOD = "Highest less lowest point of the survey."
 
 

@@ -130,7 +130,7 @@ def _share(rows: pl.DataFrame) -> tuple[float, float, float, tuple[float, float]
     low, high = wilson_interval(share * worth, worth)
     how = f"{sum(hits):,} of {sum(points):,} points at {counted(rows.height, 'place')}; 95 % Wilson interval"
     how += (
-        f", the points taken as {worth:,.0f} since places differ more than by chance, and few tell how far."
+        f", the points taken as {worth:,.0f} since places differ more than by chance, estimated from few places."
         if worth < total
         else "."
     )

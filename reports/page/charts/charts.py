@@ -170,7 +170,7 @@ def _put_on(season: GreenSeason, drawn: list[Running], height: float) -> ChartGr
         + (" Shaded: target for the season." if has_target(drawn) else "")
         + asked_words(running.questioned for running in drawn)
     )
-    return ChartGroup("running", "Put on so far", caption, charts)
+    return ChartGroup("running", "Applied this season", caption, charts)
 
 
 def has_target(found: Iterable[Running | Series]) -> bool:
