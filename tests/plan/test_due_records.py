@@ -15,8 +15,8 @@ from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.looked_at import as_looked_at, opened
 from pipeline.indicators.base.records import Records
 from pipeline.plan.account import Priced
-from pipeline.plan.areas import Areas
 from pipeline.plan.against import of_green
+from pipeline.plan.areas import Areas
 from pipeline.plan.due_list import GreenDue, greens_due
 from pipeline.plan.due_records import due_records
 from pipeline.store.last_day import last_days
