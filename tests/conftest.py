@@ -196,7 +196,8 @@ def demo_county(shared_folder: Path) -> Workspace:
 @pytest.fixture(scope="session")
 def demo_seasons(shared_folder: Path, demo_county: Workspace) -> tuple[GreenSeason, ...]:
     """Every green of the demo county in its latest season, by code, made once for all processes of the run."""
-    from pipeline.indicators.base.records import latest_season, read_records
+    from pipeline.indicators.base.reading import read_records
+    from pipeline.indicators.base.records import latest_season
     from pipeline.season.green import green_season
 
     folder = shared_folder / "demo-seasons"

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from pipeline.common.words import counted as counted_as
 from pipeline.compare import like
 from pipeline.compare.comparison import OverSeasons, Topic
 from pipeline.compare.county import County, by_topic
@@ -94,8 +93,7 @@ def _found(topic: Topic, shape: Path, kept: _Kept, county: County) -> OverSeason
         questioned=any(figure.questioned for season, _, figure in of if season in here),
     )
     if here.size < FEWEST_SEASONS:
-        seasons = counted_as(here.size, "season")
-        return replace(found, refused=f"{seasons} with enough like greens; {FEWEST_SEASONS} needed")
+        return replace(found, refused=f"{here.size} of the {FEWEST_SEASONS} seasons needed")
     slope, se = through_seasons(here, levels)
     fewest = min(sum(green in having for green in counted) for name, having in kept.of_season.items() if name in linked)
     half = t_quantile(here.size - 2) * max(se, _of_rounding(here, topic.step, fewest))

@@ -127,7 +127,8 @@ def _lots(
 ) -> Iterator[Lot]:  # fmt: skip
     """Greens with their records, so many at once, read as they are needed."""
     from pipeline.figures.making import Lot
-    from pipeline.indicators.base.records import Records, part_of, read_records, records_of
+    from pipeline.indicators.base.reading import read_records, records_of
+    from pipeline.indicators.base.records import Records, part_of
 
     standing: dict[str, dict[tuple[str, str], MadeOf]] = {}
     for key, made_of in before.items():

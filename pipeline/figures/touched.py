@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pipeline.indicators.base.records import file_days_sql
+from pipeline.indicators.base.reading import file_days_sql
 from pipeline.store.sql_text import quoted
 from pipeline.store.store import Store
 from schemas import AHEAD, KINDS

@@ -16,8 +16,8 @@ from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.common.words import counted, listed
 from pipeline.load.matched import Matched
 from pipeline.standardise.frame import Standard
+from pipeline.store.layout import Connection
 from pipeline.store.sql_text import number_as_told
-from pipeline.store.store import Connection
 from pipeline.validate.validate import filled
 from schemas import Kind
 

@@ -32,7 +32,8 @@ from pipeline.load.key_pairs import KEY_CHANGED, Fields, behind, count, once
 from pipeline.load.matched import fields_matched
 from pipeline.load.read_otherwise import MOST_OF_IT
 from pipeline.load.source import same_source
-from pipeline.store.store import Connection, queried
+from pipeline.store.layout import Connection
+from pipeline.store.store import queried
 from schemas import Kind
 
 REGISTER_KEY_CHANGED = FaultKind(

@@ -9,7 +9,7 @@ import polars as pl
 from pipeline.common.faults import no_faults
 from pipeline.load.in_words import differences
 from pipeline.load.key_pairs import KEY_CHANGED, Fields, behind, count, once
-from pipeline.store.store import Connection
+from pipeline.store.layout import Connection
 from schemas import Kind
 
 SEVERAL = 3

@@ -9,7 +9,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind
 from pipeline.load.in_words import shown
-from pipeline.store.store import Connection
+from pipeline.store.layout import Connection
 from schemas import Kind
 
 KEY_CHANGED = FaultKind(

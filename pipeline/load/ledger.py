@@ -31,7 +31,8 @@ from pipeline.load.result import Counts, FileResult
 from pipeline.profiles.corrections import CONFIRMED
 from pipeline.store.decisions import FROM_START, OF_TWO, now
 from pipeline.store.keys import key_text
-from pipeline.store.store import Connection, Store
+from pipeline.store.layout import Connection
+from pipeline.store.store import Store
 from schemas import KINDS, Kind
 
 TOLD_ONCE = (

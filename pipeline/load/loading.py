@@ -42,7 +42,7 @@ from pipeline.load.source import loads_of_source
 from pipeline.load.species import added_to
 from pipeline.standardise.frame import Standard
 from pipeline.store import decisions
-from pipeline.store.store import Connection
+from pipeline.store.layout import Connection
 from pipeline.validate.validate import Checked
 from pipeline.workspace.settings import rejects_name
 from schemas import Kind

@@ -18,7 +18,7 @@ from pipeline.load.matched import (
     superseded_lines,
     withdrawn_at,
 )
-from pipeline.store.store import Connection
+from pipeline.store.layout import Connection
 from pipeline.validate.validate import filled
 from schemas import Kind
 

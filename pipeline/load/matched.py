@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import polars as pl
 
 from pipeline.load.in_words import differences, record_in_words, shown
-from pipeline.store.store import Connection
+from pipeline.store.layout import Connection
 from schemas import Kind
 
 _PLACES = {"line": pl.Int64, "file": pl.String, "old_line": pl.Int64, "profile": pl.String}

@@ -16,7 +16,7 @@ import polars as pl
 from pipeline.common.faults import FaultKind
 from pipeline.common.words import counted, listed
 from pipeline.load.matched import Matched
-from pipeline.store.store import Connection
+from pipeline.store.layout import Connection
 from schemas import Kind
 
 if TYPE_CHECKING:

@@ -20,8 +20,9 @@ from pipeline.common.faults import FaultKind, no_faults
 from pipeline.common.file_names import without_ending
 from pipeline.common.refusal import CannotDo
 from pipeline.common.words import listed
+from pipeline.store.layout import Connection
 from pipeline.store.refused import whose_rejects
-from pipeline.store.store import Connection, Store
+from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, as_text, rejects_name
 
 REJECTS_KEPT = FaultKind(

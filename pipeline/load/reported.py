@@ -69,14 +69,14 @@ class Reported:
         seasons = _seasons(workspace) if kind.name in _NAMED_ALONE and names else []
         if not seasons:
             return None
-        from pipeline.indicators.base.records import read_records  # few loads are of a register of a reported season
+        from pipeline.indicators.base.reading import read_records  # few loads are of a register of a reported season
 
         records = read_records(store)
         return cls(workspace, kind, names, {one: _figures(records, one, workspace, kind, names) for one in seasons})
 
     def altered(self, store: Store) -> pl.DataFrame:
         """A warning for each season of which a figure comes out otherwise, once the rows are written."""
-        from pipeline.indicators.base.records import read_records
+        from pipeline.indicators.base.reading import read_records
 
         records = read_records(store)
         return concat(

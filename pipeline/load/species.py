@@ -11,7 +11,7 @@ from pipeline.common.words import counted
 from pipeline.indicators.base.species import PLACE, WHOLE_PCT
 from pipeline.load.matched import Matched
 from pipeline.standardise.observed import is_share_of_ground
-from pipeline.store.store import Connection
+from pipeline.store.layout import Connection
 from schemas import Kind
 from schemas.codes import code_list
 from schemas.observation import OBSERVATION

@@ -111,7 +111,7 @@ def _of_dressings(rows: Sequence[Row]) -> Logged:
 def _fed(asked: Together, feeds: pl.DataFrame, lacking: pl.DataFrame | None) -> list[Logged]:
     rows = by_number(asked.in_season(feeds), *OF_FEED)
     lacking = nutrients.uncounted(asked, feeds) if lacking is None else lacking
-    short = dict(asked.in_season(lacking).group_by("of").len().iter_rows())
+    short = dict(asked.in_season(lacking).group_by("of", maintain_order=True).len().iter_rows())
     return [_of_feeds(rows.get(of, []), short.get(of, 0)) for of in range(len(asked.each))]
 
 
@@ -137,8 +137,10 @@ def _last_feeds(
     past = known.where(feeds, pl.col("date") <= pl.col("as_of"))
     with_nitrogen = past.filter(pl.col("nitrogen") > 0)
     last = with_nitrogen.filter(pl.col("date") == pl.col("date").max().over("of"))
-    days = last.group_by("of").agg(pl.col("date").max().alias("day"))
-    since = lacking.join(days, on="of", how="inner").filter(pl.col("date") > pl.col("day"))["of"]
+    days = last.group_by("of", maintain_order=True).agg(pl.col("date").max().alias("day"))
+    since = lacking.join(days, on="of", how="inner", maintain_order="left_right").filter(
+        pl.col("date") > pl.col("day")
+    )["of"]
     solid = past.filter((pl.col("n_pct") > 0) & (pl.col("form").fill_null("solid") == "solid"))
     solid = solid.group_by("of", maintain_order=True).last()
     solids = {of: rows[0] for of, rows in by_number(solid, *OF_FEED).items()}
@@ -160,7 +162,12 @@ def latest_samples(known: Together) -> dict[int, tuple[date, date]]:
     )
     rows = known.where(rows.filter(pl.col("analyte") == "organic_matter"), pl.col("as_of") >= LAST)
     order = ("of", LAST, "date", "file", "line")
-    last = rows.with_columns(LAST.alias("until")).sort(*order, maintain_order=True).group_by("of").last()
+    last = (
+        rows.with_columns(LAST.alias("until"))
+        .sort(*order, maintain_order=True)
+        .group_by("of", maintain_order=True)
+        .last()
+    )
     return {of: (first, until) for of, first, until in last.select("of", "date", "until").iter_rows()}
 
 

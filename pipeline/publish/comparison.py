@@ -19,7 +19,7 @@ from pipeline.compare.figures import NAMES
 from pipeline.figures.compared import county_in
 from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.looked_at import as_looked_at, opened
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.on_record import refuse_bare, season_asked
 from pipeline.publish.writer import Planned, Written, write_documents

@@ -18,7 +18,7 @@ from pipeline.indicators.base.green_records import JOB_OF_LINE, GreenRecords, gr
 from pipeline.indicators.base.look import ORDINARY
 from pipeline.indicators.base.part import Part
 from pipeline.indicators.base.programmes import season_on
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.indicators.base.standing import own_target, quarrel, unit_name
 from pipeline.indicators.works.works import COST, COST_M2
 from pipeline.plan.account import Account, Budget, Priced, SeasonCost, plan_cost, season_cost, together

@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.common.refusal import CannotDo
-from pipeline.indicators.base.records import Records, read_records
+from pipeline.indicators.base.reading import read_records
+from pipeline.indicators.base.records import Records
 from pipeline.plan.priced import NotPlanned, OfGreen, PricedProgramme, prices_used, quoted, rates_used
 from pipeline.plan.pricing import Pricing, pricing
 from pipeline.plan.programme import Programme

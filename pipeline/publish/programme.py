@@ -19,7 +19,8 @@ from pipeline.forms.description import Form, Table
 from pipeline.forms.workbook import Names, form_workbook
 from pipeline.indicators.base.green_records import LATE_LOG_DAYS, GreenRecords, green_records
 from pipeline.indicators.base.programmes import season_on
-from pipeline.indicators.base.records import Records, read_records
+from pipeline.indicators.base.reading import read_records
+from pipeline.indicators.base.records import Records
 from pipeline.plan.entries import LeftOut, Logged
 from pipeline.plan.from_last import LAST
 from pipeline.plan.from_targets import Feed, from_targets

@@ -32,7 +32,7 @@ def green_shown(
         span, told = season_of_one(store, workspace, code, season, look)
         if look.ordinary and (kept := figures_shown(store, workspace.settings, span, code, lines=lines)):
             return kept, told
-        from pipeline.indicators.base.records import read_records  # a second that what stands there saves
+        from pipeline.indicators.base.reading import read_records  # a second that what stands there saves
         from pipeline.season.green import green_figures
 
         return green_figures(records or read_records(store), code, span, workspace), told

@@ -15,8 +15,9 @@ import duckdb
 from pipeline.common.refusal import CannotDo
 from pipeline.common.words import long_date
 from pipeline.store.decisions import Decision, follow
+from pipeline.store.layout import make_views, tables
 from pipeline.store.sql_text import quoted
-from pipeline.store.store import Store, make_views, tables
+from pipeline.store.store import Store
 from schemas import KINDS, Kind
 
 _FILE = "whole"

@@ -17,7 +17,8 @@ from pipeline.common.words import listed
 from pipeline.indicators.base.green_records import GreenRecords, green_records
 from pipeline.indicators.base.green_season import DataNote, Evidence
 from pipeline.indicators.base.periods import LAST
-from pipeline.indicators.base.records import Records, read_records
+from pipeline.indicators.base.reading import read_records
+from pipeline.indicators.base.records import Records
 from pipeline.plan.due import season_due
 from pipeline.plan.next import whats_due
 from pipeline.season.green import season_of_records

@@ -22,7 +22,7 @@ from pathlib import Path
 from pipeline.figures.refresh import refresh
 from pipeline.figures.table import figures_in
 from pipeline.indicators.base.green_records import green_records
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.indicators.base.seasons import seasons_on_record
 from pipeline.season.green import indicators
 from pipeline.store.derived import RECORDS

@@ -13,7 +13,7 @@ from tempfile import TemporaryDirectory
 import numpy as np
 
 from pipeline.indicators.base.green_records import green_records
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.indicators.surface.levels import levels
 from pipeline.load.files import load_paths
 from pipeline.store.store import Store

@@ -22,7 +22,8 @@ from typing import Any
 
 from pipeline.cli.demo import DEMO_DAY, FOLDERS
 from pipeline.indicators.base.green_season import GreenSeason
-from pipeline.indicators.base.records import latest_season, read_records
+from pipeline.indicators.base.reading import read_records
+from pipeline.indicators.base.records import latest_season
 from pipeline.load.files import load_paths
 from pipeline.publish.documents import write_reports
 from pipeline.publish.pool import Task, render_many

@@ -17,7 +17,7 @@ import pytest
 from pipeline.cli.printing import due as printing
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.look import Look
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.plan.due_list import DueList, Total
 from pipeline.plan.next import due_next
 from pipeline.publish.due import due_list

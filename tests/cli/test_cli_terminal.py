@@ -23,6 +23,7 @@ from pipeline.load import load
 from pipeline.load import loading as one_file
 from pipeline.load.load import Loader
 from pipeline.store import store
+from pipeline.store.layout import Connection
 from pipeline.workspace.settings import Workspace
 from tests.cli.test_cli_commands import JOBS, Call, Run, call, place
 from tests.conftest import Load
@@ -310,7 +311,7 @@ def test_a_store_that_fails_in_the_midst_says_what_is_in(
     class Hurt:
         """A connection that meets a bad block as it looks for what it holds already of the second file."""
 
-        def __init__(self, con: store.Connection) -> None:
+        def __init__(self, con: Connection) -> None:
             self.con = con
 
         def __getattr__(self, name: str) -> object:

@@ -67,7 +67,7 @@ def test_seasons_of_too_few_greens_do_not_count_and_too_few_seasons_are_said() -
     (found,) = over_seasons(made(few))
     assert found.slope is None
     assert found.seasons == ("2024", "2025", "2026")
-    assert found.refused == "3 seasons with enough like greens; 4 needed"
+    assert found.refused == "3 of the 4 seasons needed"
     report = view(comparison(made(few)), version="0")
     assert (report.seasons[0].figure, report.seasons[0].verdict) == ("–", found.refused)
     assert not list(over_seasons(made({2026: LEVELS[2026], 2025: {}})))

@@ -10,7 +10,7 @@ from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import MONEY, NO_PUBLISHED, Description
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.indicators.base.standing import shipped_rows
 from pipeline.indicators.families import DESCRIBED, FAMILIES
 from pipeline.store.store import Store

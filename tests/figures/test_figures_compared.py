@@ -9,7 +9,7 @@ import pytest
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
 from pipeline.figures.compared import county_in
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 

@@ -26,7 +26,8 @@ from pipeline.figures import refresh as refreshing
 from pipeline.figures.making import Lot, Worked, worked
 from pipeline.figures.refresh import refresh
 from pipeline.figures.state import state_of
-from pipeline.indicators.base.records import part_of, read_records
+from pipeline.indicators.base.reading import read_records
+from pipeline.indicators.base.records import part_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, open_workspace
 from tests.conftest import once

@@ -14,7 +14,7 @@ from pipeline.figures.refresh import keep_up
 from pipeline.figures.shown import figures_shown
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.green_season import GreenSeason
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.load.files import load_paths
 from pipeline.publish.shown import green_shown
 from pipeline.season.green import green_figures
@@ -28,7 +28,7 @@ TODAY = date(2026, 11, 1)
 ROOT = Path(__file__).parents[2]
 NOT_NEEDED = (
     "numpy", "scipy", "pandas", "pyarrow", "pandera", "weasyprint", "vl_convert", "pint", "jinja2", "rich",
-    "pipeline.indicators.families", "pipeline.indicators.base.records",
+    "pipeline.indicators.families", "pipeline.indicators.base.records", "pipeline.indicators.base.reading",
 )  # fmt: skip
 """What figures and documents are made with: who asks for one green would wait a second and more for it."""
 REGISTERS = {

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.indicators.base.green_season import GreenSeason
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.load.load import Loader
 from pipeline.load.result import FileResult
 from pipeline.season.green import green_season

@@ -12,7 +12,7 @@ from pydantic import ValidationError
 from scipy.optimize import brentq
 
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.method_options import MethodOptions

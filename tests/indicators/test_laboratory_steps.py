@@ -13,7 +13,7 @@ import pytest
 from pipeline.compare.build import comparison
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.indicators.soil import laboratory
 from pipeline.season.green import green_season
 from pipeline.store.store import Store

@@ -12,7 +12,7 @@ import pytest
 from pipeline.agronomy.levels.level_map import LevelMap
 from pipeline.indicators.base.green_records import GreenRecords, green_records
 from pipeline.indicators.base.green_season import Indicator
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.indicators.questions import questions
 from pipeline.season.green import indicators
 from pipeline.store.store import Store

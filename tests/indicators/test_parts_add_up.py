@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.indicators.base.green_season import GreenSeason
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace

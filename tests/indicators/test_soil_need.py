@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.season.green import green_season
 from pipeline.standardise.results import NO_SLICE
 from pipeline.store.store import Store

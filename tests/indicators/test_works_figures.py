@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.indicators.base.judgement import judgement, stand
-from pipeline.indicators.base.records import latest_season, read_records
+from pipeline.indicators.base.reading import read_records
+from pipeline.indicators.base.records import latest_season
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace

@@ -13,7 +13,7 @@ import duckdb
 import pytest
 
 from pipeline.common.refusal import CannotDo
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.season.green import green_season

@@ -11,7 +11,7 @@ import pytest
 
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.indicators.base.open_matters import open_matters
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.load.files import load_paths
 from pipeline.load.result import Counts, FileResult
 from pipeline.season.green import green_season

@@ -15,7 +15,7 @@ import pytest
 
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import green_records
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.indicators.weather import evaporation
 from pipeline.indicators.weather.weather import computed
 from pipeline.load.files import load_paths

@@ -9,7 +9,7 @@ import pytest
 
 from pipeline.indicators.base.green_records import GreenRecords, green_records
 from pipeline.indicators.base.green_season import Due
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.plan.next import due_next, whats_due
 from pipeline.plan.read import done_of, done_works
 from pipeline.store.store import Store

@@ -16,12 +16,13 @@ from pipeline.indicators.base.looked_at import as_looked_at, opened
 from pipeline.indicators.base.records import Records
 from pipeline.plan.account import Priced
 from pipeline.plan.against import of_green
+from pipeline.plan.areas import Areas
 from pipeline.plan.due_list import GreenDue, greens_due
 from pipeline.plan.due_records import due_records
 from pipeline.store.last_day import last_days
 from pipeline.workspace.settings import Season, Workspace
 
-UNPRICED = Priced((), lambda _: {}, {}, {})
+UNPRICED = Priced((), lambda _: {}, {}, Areas())
 LOOKS = (ORDINARY, Look(as_of=date(2025, 6, 20)), Look(as_of=date(2025, 10, 1)), Look(as_of=date(2027, 4, 10)))
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from pipeline.common.refusal import WrongUsage
 from pipeline.indicators.base.green_records import green_records
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.plan.due import due
 from pipeline.plan.ordering.placing import Request, place_order
 from pipeline.store.store import Store

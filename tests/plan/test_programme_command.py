@@ -17,7 +17,7 @@ import pytest
 from pipeline.cli import app as cli
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.indicators.base.green_records import green_records
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.load.files import load_paths
 from pipeline.plan.due import due
 from pipeline.plan.entries import Entry

@@ -11,10 +11,12 @@ import pytest
 
 import pipeline.store.store as module
 from pipeline.common.refusal import CannotDo
-from pipeline.store.store import META, SCHEMA_VERSION, Store, make_layout
+from pipeline.store import layout
+from pipeline.store.layout import META, SCHEMA_VERSION, make_layout
+from pipeline.store.store import Store
 from schemas import KINDS
 
-ORIGINAL = module._make_table
+ORIGINAL = layout._make_table
 
 
 def refusal(path: Path, *, read_only: bool = False) -> CannotDo:
@@ -159,7 +161,7 @@ def test_a_layout_that_fails_leaves_nothing_half_made(path: Path, monkeypatch: p
             raise duckdb.IOException("No space left on device")
         ORIGINAL(con, table, *rest)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(module, "_make_table", full)
+    monkeypatch.setattr(layout, "_make_table", full)
     error = refusal(path)
     assert error.message == "The store store.duckdb could not be written: No space left on device"
     monkeypatch.undo()

@@ -9,7 +9,7 @@ import pytest
 
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.indicators.base.open_matters import OpenMatter, open_matters
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.load.files import load_paths
 from pipeline.season.green import green_season
 from pipeline.store.changes import changes

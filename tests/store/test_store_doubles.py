@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.season.green import green_season
 from pipeline.store.doubles import LIKELY_DOUBLE, likely_doubles
 from pipeline.store.store import Store

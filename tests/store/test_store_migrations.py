@@ -17,8 +17,9 @@ from pipeline.figures.refresh import refresh
 from pipeline.load.files import load_paths
 from pipeline.store.changes import changes
 from pipeline.store.inventory import loads
+from pipeline.store.layout import SCHEMA_VERSION
 from pipeline.store.migrations import HASHES
-from pipeline.store.store import SCHEMA_VERSION, Store
+from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from schemas import KINDS

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.common.words import period
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.season.green import green_season
 from pipeline.store.doubles import likely_doubles
 from reports.page import text

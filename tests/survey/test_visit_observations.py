@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 
 from pipeline.indicators.base.green_records import green_records
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.store.store import Store
 from pipeline.survey.observations import photos_of, visit_observations
 from pipeline.survey.visit_observations import VisitObservations

@@ -30,7 +30,7 @@ from pathlib import Path
 from pipeline.publish.documents import season_of_green
 from pipeline.workspace.settings import open_workspace
 from pipeline.indicators.base.green_records import green_records
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.store.store import Store
 from reports.page.attachments import csv_files
 from schemas import KINDS

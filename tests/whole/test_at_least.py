@@ -7,7 +7,7 @@ from datetime import date
 import pytest
 
 from pipeline.indicators.base.green_season import GreenSeason
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.indicators.base.rejected import readings
 from pipeline.season.green import green_season
 from pipeline.store.store import Store

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pipeline.indicators.base.green_season import GreenSeason, Question
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.store.undo import undo

@@ -14,7 +14,8 @@ import pytest
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.green_season import Due, GreenSeason
-from pipeline.indicators.base.records import Records, read_records
+from pipeline.indicators.base.reading import read_records
+from pipeline.indicators.base.records import Records
 from pipeline.indicators.base.standing import target_for
 from pipeline.indicators.families import DESCRIBED, FAMILIES
 from pipeline.indicators.works.dressing import dressings

@@ -8,7 +8,7 @@ import pytest
 
 from pipeline.indicators import tracing
 from pipeline.indicators.base.green_records import GreenRecords, green_records
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.season.own_records import own_records
 from pipeline.standardise import finish
 from pipeline.store.inventory import inventory

@@ -10,7 +10,7 @@ from pipeline.indicators import families
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import DefaultTarget, Description, Family
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.season import green as season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace

@@ -19,7 +19,8 @@ from pipeline.compare.build import comparison
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
 from pipeline.indicators.base.green_season import GreenSeason
-from pipeline.indicators.base.records import latest_season, read_records
+from pipeline.indicators.base.reading import read_records
+from pipeline.indicators.base.records import latest_season
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.summaries.club import club_season

@@ -13,7 +13,8 @@ import pypdfium2
 import pytest
 
 from pipeline.indicators.base.green_season import Evidence, GreenSeason
-from pipeline.indicators.base.records import Records, read_records
+from pipeline.indicators.base.reading import read_records
+from pipeline.indicators.base.records import Records
 from pipeline.publish.pool import renderer_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace

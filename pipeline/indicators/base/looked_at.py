@@ -34,7 +34,7 @@ def opened(workspace: Workspace, look: Look) -> Store:
 
 def as_looked_at(store: Store, look: Look, greens: Sequence[str] | None = None, part: Part | None = None) -> Records:
     """Every record that counts, from a store that was opened for this look; of some greens, or a part, where named."""
-    from pipeline.indicators.base.records import file_days_sql, read_records  # whoever only opens the store needs none
+    from pipeline.indicators.base.reading import file_days_sql, read_records  # whoever only opens the store needs none
 
     if not isinstance(store, Known):
         return read_records(store, greens, part=part)

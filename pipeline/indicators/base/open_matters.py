@@ -11,7 +11,8 @@ import polars as pl
 
 from pipeline.common.file_names import last_part, without_ending
 from pipeline.common.words import listed
-from pipeline.indicators.base.records import QUESTION_NO_VALUE, Records, read_records
+from pipeline.indicators.base.reading import read_records
+from pipeline.indicators.base.records import QUESTION_NO_VALUE, Records
 from pipeline.store.decisions import KEY_CHANGED, OF_TWO, OTHER_FILE, of_two, unfitting
 from pipeline.store.doubles import LIKELY_DOUBLE, command, likely_doubles, told
 from pipeline.store.resting import to_take_back, undo_command

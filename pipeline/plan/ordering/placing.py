@@ -16,7 +16,7 @@ from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted, listed, long_date
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.programmes import season_on
-from pipeline.indicators.base.records import read_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.plan.due import season_due
 from pipeline.plan.from_targets import Feed
 from pipeline.plan.market import depots_in_stock, last_counted, order_references, prices, prices_on, stock_on
