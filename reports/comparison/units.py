@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Any, TypeVar
 
@@ -12,6 +13,8 @@ from reports.page.units import in_customary
 
 Record = TypeVar("Record", Cell, Own, YearChange, OverSeasons, Association)
 
+ROUNDING = 1e-9
+"""What a computer's last bits may be off by."""
 _OF_CELL = ("low", "quarter", "median", "three_quarters", "high", "mean", "spread")
 _OF_OWN = ("value", "low", "high", "estimate", "estimate_low", "estimate_high", "funnel_low", "funnel_high")
 _OF_CHANGE = ("mean", "low", "high", "quarter", "median", "three_quarters")
@@ -22,7 +25,7 @@ def in_units(comparison: Comparison, units: Units) -> Comparison:
     """The comparison with every figure in these units; places, counts and limits are the same."""
     if units == "metric":
         return comparison
-    cells = {cell: _turned(cell, *_OF_CELL) for cell in comparison.cells}
+    cells = {cell: _outward(_turned(cell, *_OF_CELL)) for cell in comparison.cells}
     return replace(
         comparison,
         cells=tuple(cells.values()),
@@ -35,6 +38,14 @@ def in_units(comparison: Comparison, units: Units) -> Comparison:
             replace(one, programme=in_customary(one.programme, units), text=in_customary(one.text, units))
             for one in comparison.associations
         ),
+    )
+
+
+def _outward(cell: Cell) -> Cell:
+    """The group with the ends of its range rounded outwards to the digits they are printed with."""
+    one = 10.0**-cell.topic.decimals
+    return replace(
+        cell, low=math.floor(cell.low / one + ROUNDING) * one, high=math.ceil(cell.high / one - ROUNDING) * one
     )
 
 
