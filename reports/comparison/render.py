@@ -21,7 +21,7 @@ MOST_PAGES = 3
 MOST_GROUPS = (18, 14, 10, 7, 4)
 """Groups printed: the first number with which the pages are no more than three."""
 MOST_OWN, MOST_CHANGES, MOST_ASSOCIATIONS, MOST_SEASONS = 16, 8, 5, 8
-"""What fits beside the groups; the rest stands in the attached CSV."""
+"""What fits beside the groups; the rest stands in the attached CSV. Without own greens, twice as many changes."""
 
 PROTECTION = (
     "No group under five greens or two clubs is shown, and none that could be worked out by taking one shown group "
@@ -147,7 +147,8 @@ def view(comparison: Comparison, most_groups: int = MOST_GROUPS[0], *, version: 
     chosen = _chosen(comparison.cells, most_groups)
     told = [a for a in comparison.associations if a.value is not None]
     own = comparison.own[:MOST_OWN]
-    changes, seasons = comparison.changes[:MOST_CHANGES], comparison.over_seasons[:MOST_SEASONS]
+    changes = comparison.changes[: MOST_CHANGES if comparison.club else 2 * MOST_CHANGES]
+    seasons = comparison.over_seasons[:MOST_SEASONS]
     letters = letters_of(comparison.own)
     return ComparisonReport(
         title=f"Comparison of greens: {reader}, season {text.name(comparison.season)}",

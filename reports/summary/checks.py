@@ -37,7 +37,7 @@ def checks_row(green: GreenSeason, most: int, most_off: int = 0) -> ChecksRow:
     """A green's counts, and so many sentences at most, or as many of what is off as ``most_off``."""
     checks = against_target.checks_of(green.indicators)
     words = [word for word, _ in checks]
-    apart = against_target.not_on_target(checks)
+    apart = sorted(against_target.not_on_target(checks), key=lambda check: check[0] == "close")
     most = max(most, min(most_off, words.count("off")))
     return ChecksRow(
         green=text.name(green.green_name, 48),

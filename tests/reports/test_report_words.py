@@ -7,9 +7,10 @@ from datetime import date
 
 import pytest
 
+from pipeline.common import spreadsheet_cells
 from pipeline.indicators.base.green_season import DataNote, Evidence, Indicator, Verdict, Work
 from reports.condition import wording
-from reports.page import against_target, attachments, evidence, figures, fonts, layout_levels, text, works
+from reports.page import against_target, evidence, figures, fonts, layout_levels, text, works
 from reports.page.charts import palette
 from tests.reports import sample
 
@@ -292,14 +293,14 @@ def test_methods_are_told_once_with_their_lines() -> None:
 
 @pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t=", " =", "\r=", "＝"])
 def test_formulas_are_made_text(start: str) -> None:
-    assert attachments.safe(f"{start}1+1").startswith("'")
+    assert spreadsheet_cells.safe(f"{start}1+1").startswith("'")
 
 
 def test_numbers_in_attachments_stay_numbers() -> None:
-    assert attachments.safe(-0.42) == "-0.42"
-    assert attachments.safe(None) == ""
-    assert attachments.safe(3) == "3"
-    assert attachments.safe("a lone \ud800") == "a lone ?"
+    assert spreadsheet_cells.safe(-0.42) == "-0.42"
+    assert spreadsheet_cells.safe(None) == ""
+    assert spreadsheet_cells.safe(3) == "3"
+    assert spreadsheet_cells.safe("a lone \ud800") == "a lone ?"
 
 
 def test_contrast_against_known_pairs() -> None:
