@@ -78,8 +78,10 @@ def interval(low: float, high: float, topic: Topic) -> str:
 
 
 def said(one: YearChange | OverSeasons) -> str:
-    """Whether a change is clear."""
-    return "clear change" if one.clear else "no clear change"
+    """Which way a change goes, where its interval leaves no doubt."""
+    if not one.clear or one.low is None:
+        return "not clear"
+    return "up" if one.low > 0 else "down"
 
 
 def seasons_of(one: OverSeasons) -> str:

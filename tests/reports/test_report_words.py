@@ -11,7 +11,7 @@ import pytest
 
 from pipeline.indicators.base.green_season import DataNote, Evidence, Indicator, Verdict, Work
 from reports.condition import wording
-from reports.page import against_target, evidence, figures, fonts, layout_levels, text, works
+from reports.page import against_target, attachments, evidence, figures, fonts, layout_levels, text, works
 from reports.page.charts import palette
 from tests.reports import sample
 
