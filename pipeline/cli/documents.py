@@ -114,7 +114,15 @@ def report(
     ] = None,
     as_of: AsOfOption = "",
     known_by: KnownByOption = "",
-    short: Annotated[bool, typer.Option("--short", help="Two pages a green instead of four.")] = False,
+    short: Annotated[bool, typer.Option("--short", help="Three pages a green instead of five.")] = False,
+    issued: Annotated[
+        str,
+        typer.Option(
+            "--issued",
+            metavar="DATE",
+            help="Day printed as that of issue, year-month-day; without it the line stays blank.",
+        ),
+    ] = "",
     force: ForceOption = False,
     workers: Annotated[
         int, typer.Option("--workers", metavar="NUMBER", min=0, help="Processes; 0 takes one a core.")
@@ -143,7 +151,8 @@ def report(
     look = look_of(opened, as_of, known_by)
     written = write_reports(
         opened, greens=greens or [], clubs=clubs or [], every=every, season=season, look=look,
-        only=only or [], short=short, force=force, workers=workers, progress=progress_for(quiet or as_json),
+        only=only or [], short=short, issued_on=day_of(issued) if issued else None, force=force,
+        workers=workers, progress=progress_for(quiet or as_json),
     )  # fmt: skip
     give(written, printing.reports, as_json=as_json, quiet=quiet, name="reports")
     about = [] if every else [one for one in written if one.green or one.club]

@@ -115,6 +115,12 @@ class SeasonCost:
         return replace(found, whole=self.cost, why=self.cost.said if found.value is not None else found.why)
 
     @cached_property
+    def per_m2_logged(self) -> Per:
+        """The same of the cost as the log gives it, and nothing else."""
+        of_log = (replace(one, cost=_logged(one.cost)) for one in self.items)
+        return replace(per_m2(of_log, self.priced.areas), whole=self.cost_logged)
+
+    @cached_property
     def per_kg_nitrogen(self) -> Per:
         """Cost of a kilogram of nitrogen, by the works that put any on."""
         return per(self.items, nitrogen_kg(self.priced.facts))

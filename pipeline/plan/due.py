@@ -286,7 +286,7 @@ def _counted(line: Due, todo: Open, numbers: tuple[float, float], season: Season
     if not todo.uncounted:
         entries = counted(todo.questioned, f"{job} entry", f"{job} entries")
         lacking = f"not known: {entries} of season {season.name} to be checked first"
-        return replace(line, quantity=lacking)
+        return replace(line, quantity=lacking, waits=True)
     give, those = ("gives", "that") if todo.uncounted == 1 else ("give", "those")
     lacking = f"not known: {counted(todo.uncounted, job)} of season {season.name} {give} no amount"
     return replace(line, quantity=lacking, why=AmountText(line.why, f" What {those} put on comes off it."))

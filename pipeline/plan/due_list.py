@@ -185,6 +185,24 @@ def _green_due(
                     records.last_day, of.weather, items)  # fmt: skip
 
 
+def due_priced(records: GreenRecords, season: Season, until: date, priced: Priced) -> tuple[DueItem, ...]:
+    """What is due on one green by a day, by day, with hours and cost; what stands against each is left out.
+
+    Args:
+        records: of the green, with everything logged.
+        season: the season whose targets are to be met.
+        until: the last day looked ahead to.
+        priced: what works are priced by.
+    """
+    found = sorted(due_lines(records, season, records.as_of, None, until), key=lambda one: one[0].turn)
+    green = str(records.green["green"])
+    return tuple(
+        DueItem(green, due, (), *_priced(due, _work(due, line, records, until, priced), priced))
+        for due, line in found
+        if _by_then(due, until, season)
+    )
+
+
 def _by_then(due: Due, until: date, season: Season) -> bool:
     """Whether something is due by a day: a window that has opened, a day that has come, a target of a season begun."""
     if due.state:
@@ -198,7 +216,7 @@ def _item(
     due: Due, line: PlannedDue | None, of: tuple[GreenRecords, OfGreen, date, Due | None], priced: Priced
 ) -> DueItem:
     records, stands, until, lasts = of
-    work = line.left if line is not None else _of_target(due, records, until, priced)
+    work = _work(due, line, records, until, priced)
     tomorrow = records.last_day + timedelta(days=1)
     days = max(due.first or tomorrow, tomorrow), (due.day if due.first and not due.overdue and due.day else until)
     last_feed = lasts.why if lasts is not None and lasts.day is not None and lasts.day >= days[0] else ""
@@ -210,6 +228,11 @@ def _item(
     )
     hours, cost = _priced(due, work, priced)
     return DueItem(str(records.green["green"]), due, said, hours, cost)
+
+
+def _work(due: Due, line: PlannedDue | None, records: GreenRecords, until: date, priced: Priced) -> Planned | None:
+    """The work that a line of the list asks for; None where it is none."""
+    return line.left if line is not None else _of_target(due, records, until, priced)
 
 
 def _of_the_order(work: Planned | None, line: PlannedDue | None) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 from pipeline.common.closest import offered
@@ -15,8 +16,13 @@ MOST_LOGO_BYTES = 1_000_000
 _STARTS = ((b"\x89PNG\r\n\x1a\n", "image/png"), (b"\xff\xd8\xff", "image/jpeg"))
 
 
-def house_style_of(workspace: Workspace, *, short: bool = False) -> HouseStyle:
-    """The house style of a workspace; ``short`` asks for two pages whatever the settings say.
+def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date | None = None) -> HouseStyle:
+    """The house style of a workspace.
+
+    Args:
+        workspace: the workspace.
+        short: asks for the short form whatever the settings say.
+        issued_on: the day printed as that of issue; None for none.
 
     Raises:
         CannotDo: the logo is not there, too large, or no picture; the folder of templates leads out of the workspace.
@@ -26,6 +32,9 @@ def house_style_of(workspace: Workspace, *, short: bool = False) -> HouseStyle:
     return HouseStyle(
         name=text.clean(told.name),
         address=text.clean(told.address),
+        prepared_by=text.clean(told.prepared_by),
+        prepared_for=text.clean(told.prepared_for),
+        issued_on=text.day(issued_on) if issued_on else "",
         logo=logo,
         logo_type=kind,
         paper=told.paper,

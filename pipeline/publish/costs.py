@@ -13,25 +13,20 @@ from pipeline.common.grouped import grouped
 from pipeline.common.money import rounded
 from pipeline.common.refusal import CannotDo
 from pipeline.common.words import counted
-from pipeline.indicators.base.at_least import belongs, late_words
-from pipeline.indicators.base.green_records import JOB_OF_LINE, GreenRecords, green_records
+from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.look import ORDINARY
 from pipeline.indicators.base.part import Part
 from pipeline.indicators.base.programmes import season_on
 from pipeline.indicators.base.reading import read_records
-from pipeline.indicators.base.standing import own_target, quarrel, unit_name
-from pipeline.indicators.works.works import COST, COST_M2
-from pipeline.plan.account import Account, Budget, Priced, SeasonCost, plan_cost, season_cost, together
+from pipeline.plan.account import Account, SeasonCost, together
 from pipeline.plan.cost import Sum
 from pipeline.plan.due_records import jobs_since
 from pipeline.plan.pricing import pricing
-from pipeline.plan.rates import exact
 from pipeline.plan.read import done_works, planned_works
-from pipeline.plan.together import Together
-from pipeline.plan.works import Done, Planned, of_season
 from pipeline.publish.on_record import season_asked
 from pipeline.publish.programme import greens_of, in_play
 from pipeline.publish.whole_files import write_whole
+from pipeline.season.account import green_account, logged_seasons
 from pipeline.store.last_day import last_days
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
@@ -103,8 +98,10 @@ def costs(workspace: Workspace, whose: str = "", season: str = "") -> Costs:
     own, before = (
         [green_records(records, green, one, workspace) for green in codes] for one in (span, season_on(span, -1))
     )
-    logs = zip(own, _logs(own, jobs, priced), _logs(before, jobs, priced), strict=True)
-    accounts = tuple(_account(one, (this, last), plans.get(one.green["green"], []), priced) for one, this, last in logs)
+    logs = zip(own, logged_seasons(own, jobs, priced), logged_seasons(before, jobs, priced), strict=True)
+    accounts = tuple(
+        green_account(one, (this, last), plans.get(one.green["green"], []), priced) for one, this, last in logs
+    )
     whole = accounts[0] if len(accounts) == 1 else together(_about(whose, codes), _about(whose, codes), accounts)
     return Costs(span, workspace.settings.currency, accounts, whole, by.lacking)
 
@@ -117,75 +114,6 @@ def _part(greens: Sequence[str], span: Season) -> Part:
     """What of the records an account is made from: jobs of its two seasons, and the first day of the log."""
     values = {"greens": list(greens), "since": [season_on(span, -1).start] * len(greens)}
     return Part({name: jobs_since(name) for name in ("job", "application")}, values, date.max)
-
-
-def _account(
-    own: GreenRecords, logs: tuple[SeasonCost, SeasonCost], plans: Sequence[Planned], priced: Priced
-) -> Account:
-    green, span = own.green["green"], own.season
-    following = season_on(span, 1)
-    return Account(
-        green,
-        own.names["green_name"],
-        (green,),
-        *logs,
-        plan_cost(span.name, of_season(plans, span), priced),
-        plan_cost(following.name, of_season(plans, following), priced),
-        _budget(own),
-    )
-
-
-def _logs(each: Sequence[GreenRecords], jobs: Mapping[str, Sequence[Done]], priced: Priced) -> Iterator[SeasonCost]:
-    """Of each green the jobs that a document of its season counts, and what of the log it would name as missing."""
-    of = Together([one.counting for one in each])
-    counts: dict[int, set[tuple[Any, ...]]] = {}
-    for number, *key in of.in_season(of.jobs).select("of", *JOB_OF_LINE).iter_rows():
-        counts.setdefault(number, set()).add(tuple(key))
-    for number, own in enumerate(each):
-        keys, logged = counts.get(number, set()), jobs.get(own.green["green"], [])
-        mine = [one for one in logged if _key(one) in keys]
-        so_far = own.as_of < own.season.end
-        yield season_cost(own.season.name, own.as_of, mine, priced, so_far=so_far, short=_short(own))
-
-
-def _key(job: Done) -> tuple[Any, ...]:
-    assert job.place is not None, "a job of the log has a line"
-    return (job.place.load_id, job.place.line, job.operation, job.material or None)
-
-
-def _short(own: GreenRecords) -> str:
-    """What of the log the sums of a season lack, as the figures of the season say it."""
-    parts = [late_words(own.log_begins, own.season.start)] if own.log_begins else []
-    if rows := [row for row in own.rows_left_out[COST.day_needed] if belongs(row, COST)]:
-        verb = "is" if len(rows) == 1 else "are"
-        parts.append(f"{counted(len(rows), 'entry', 'entries')} that may belong to it {verb} not in it")
-    return "; ".join(parts)
-
-
-def _budget(own: GreenRecords) -> Budget:
-    """What a season may cost: the upper end of a target of its cost, or of its cost a square metre over the area.
-
-    The area is that of the last day that counts.
-    """
-    green, currency = own.green["green"], own.settings.currency
-    for what in (COST, COST_M2):
-        if said := quarrel(own, what.name):
-            return Budget(why=said)
-        target = own_target(own, what.name)
-        if target is None:
-            continue
-        per = what.unit.partition("/")[2]
-        if unit_name(target.unit) != unit_name(f"{currency}/{per}" if per else currency):
-            return Budget(
-                why=f"the target of {what.label.lower()} is in {target.unit}, and money is kept in {currency}"
-            )
-        if target.high is None:
-            return Budget(why=f"the target of {what.label.lower()} ({target.source}) has no upper end")
-        area = own.area_m2 if per else 1.0
-        if not area:
-            return Budget(why=f"the target is a square metre's, and the area of {green} is not recorded")
-        return Budget(exact(target.high) * exact(area), target.source)
-    return Budget()
 
 
 def written(done: Costs, path: Path) -> Path:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from datetime import date
 from functools import partial
 from itertools import groupby
 from pathlib import Path
@@ -21,6 +22,7 @@ from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.looked_at import as_looked_at, opened
 from pipeline.indicators.base.records import Records
 from pipeline.publish.branding import house_style_of
+from pipeline.publish.first_pages import first_pages
 from pipeline.publish.on_record import on_record, refuse_unrecorded, season_asked, season_of_one
 from pipeline.publish.render_cache import store_mark
 from pipeline.publish.writer import Planned, Written, write_documents
@@ -61,6 +63,7 @@ def write_reports(
     look: Look = ORDINARY,
     only: Sequence[str] = (),
     short: bool = False,
+    issued_on: date | None = None,
     force: bool = False,
     workers: int = 0,
     progress: Progress = SILENT,
@@ -70,13 +73,14 @@ def write_reports(
     A condition report for each green; for each club asked for, or all, the season summary where it has several greens;
     for all the round-up. ``only`` narrows that to some of ``DOCUMENTS``. A document that would come out the same as it
     lies there is left as it is, unless ``force`` is given. One of another ``look`` has a file of its own.
+    ``issued_on`` is the day printed as that of issue; None leaves a line to fill in.
 
     Raises:
         WrongUsage: a green or club is not in its register, or the day of the look lies before the season.
         CannotDo: the store cannot be read, none of the greens has a record by the season named, a setting names what
             is not there, or this machine cannot render.
     """
-    house = house_style_of(workspace, short=short)
+    house = house_style_of(workspace, short=short, issued_on=issued_on)
     with opened(workspace, look) as store:
         records = as_looked_at(store, look)
         held = store_mark(store)
@@ -86,10 +90,12 @@ def write_reports(
         if season:
             refuse_unrecorded(store, workspace, on_record(store, wanted, span), span, wanted)
         kept = figures_in(store, workspace.settings, span.name, wanted) if look.ordinary else {}
+        first = first_pages(store, records, wanted, span, workspace) if not only or "condition" in only else None
     seasons = _Seasons(records, span, workspace, kept)
     whole = set(records.clubs["club"] if every else clubs)
     folder, state = workspace.reports / span.name, mark(held, workspace.settings, span, look)
-    planned = list(_planned(seasons, wanted, whole, folder, state, every=every, short=house.short))
+    report = (lambda green: first.on(seasons.of(green))) if first else seasons.of
+    planned = list(_planned(seasons, report, (wanted, whole), folder, state, every=every, short=house.short))
     planned = [one for one in planned if not only or one.document in only]
     if not planned:
         raise CannotDo(
@@ -140,9 +146,27 @@ class _Seasons:
 
 
 def _planned(
-    seasons: _Seasons, wanted: Sequence[str], whole: set[str], folder: Path, state: str, *, every: bool, short: bool
+    seasons: _Seasons,
+    report: Callable[[str], GreenSeason],
+    asked: tuple[Sequence[str], set[str]],
+    folder: Path,
+    state: str,
+    *,
+    every: bool,
+    short: bool,
 ) -> Iterator[Planned]:
-    """Documents club by club, so that a club's seasons are put together once."""
+    """Documents club by club, so that a club's seasons are put together once.
+
+    Args:
+        seasons: seasons of greens.
+        report: a green's season with what only its own report says.
+        asked: greens, and clubs of which all are wanted.
+        folder: where they are written.
+        state: mark of what they are made of.
+        every: whether a round-up is wanted.
+        short: whether reports are in the short form.
+    """
+    wanted, whole = asked
     name, called, form = seasons.span.name, seasons.called, "short-" if short else ""
 
     def one(document: str, file: str, content: Callable[[], Any], green: str = "", club: str = "") -> Planned:
@@ -152,7 +176,7 @@ def _planned(
         greens = list(members)
         for green in greens:
             yield one(
-                "condition", f"{file_stem(green)}-condition-{form}{called}.pdf", partial(seasons.of, green), green, club
+                "condition", f"{file_stem(green)}-condition-{form}{called}.pdf", partial(report, green), green, club
             )
         if club in whole and len(greens) > 1:
             yield one("summary", f"{file_stem(club)}-summary-{called}.pdf", partial(seasons.club, greens), club=club)

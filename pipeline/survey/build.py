@@ -14,6 +14,7 @@ from pipeline.common.closest import offered
 from pipeline.common.file_names import file_stem, former_stem
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import listed
+from pipeline.findings import findings as rules
 from pipeline.indicators.base.green_records import GreenRecords, green_records
 from pipeline.indicators.base.green_season import DataNote, Evidence
 from pipeline.indicators.base.periods import LAST
@@ -24,7 +25,6 @@ from pipeline.plan.next import whats_due
 from pipeline.season.green import season_of_records
 from pipeline.season.notes import sources
 from pipeline.store.store import Store
-from pipeline.survey import findings as rules
 from pipeline.survey.condition_survey import MOST_TEXT, ConditionSurvey
 from pipeline.survey.days import measured, of_the_visit
 from pipeline.survey.level_survey import LevelSurvey

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from pipeline.findings.findings import Finding
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.survey.days import Measured
-from pipeline.survey.findings import Finding
 from pipeline.survey.level_survey import LevelSurvey
 from pipeline.survey.programme import Programme
 from pipeline.survey.visit_observations import VisitObservations

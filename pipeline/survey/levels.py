@@ -62,7 +62,7 @@ def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
         cut_m3=cut,
         fill_m3=fill,
         crown=study.crown if study.shape == "crown" else None,
-        map=_map(study),
+        map=height_map(study),
         cut_fill=level_map(study.residuals, 2.0 * study.tolerance_mm, study.surface, len(study.rinks)),
         moved=_moved(study, since) if isinstance(since, Moved) else None,
         odd=tuple(_odd(study)),
@@ -79,7 +79,8 @@ def band_interval_mm(tolerance_mm: float, reach_mm: float) -> float:
     return interval
 
 
-def _map(study: Study) -> LevelMap:
+def height_map(study: Study) -> LevelMap:
+    """Heights over the surface aimed at, in steps whose edges are those of the tolerance."""
     off = study.off_mm
     high, low = int(off.argmax()), int(off.argmin())
     marks = [

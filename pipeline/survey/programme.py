@@ -6,8 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from pipeline.findings.findings import Finding
 from pipeline.indicators.base.green_season import Due
-from pipeline.survey.findings import Finding
 from schemas.codes import code_list
 
 

@@ -17,7 +17,7 @@ from pipeline.common.toml import misfits, read_toml
 from pipeline.workspace.method_options import METHOD_OPTIONS_TEXT, MethodOptions, refuse_former
 from pipeline.workspace.targets import target_sets
 from schemas import KINDS
-from schemas.codes import fold
+from schemas.codes import code_list, fold
 
 SETTINGS = "settings.toml"
 MOST_VALID_DAYS = 730
@@ -79,14 +79,21 @@ reach_in_seasons = 3
 [house]
 name = ""                     # who made the report, printed at its head
 address = ""                  # one line below the name
+prepared_by = ""              # who stands as "Prepared by" on a condition report; left empty, the name above
+prepared_for = ""             # whom it is for, such as "The committee"; left empty, a line to fill in
 logo = ""                     # a PNG, JPEG or SVG file of this workspace, 1 MB at most
 paper = "A4"                  # or "Letter"
 units = "metric"              # or "US": units of display; the store and the attached data stay metric
 leave_out = []                # any of facts, charts, works, due, methods, sources
-short = false                 # true: condition reports on two pages, the rest in the attached data
+short = false                 # true: condition reports on three pages, the rest in the attached data
 # Figures without a target: "attached" where the condition report has no room for them, or all "printed", on as many
 # pages as that takes.
 untargeted_figures = "attached"
+
+# Who decides about a work, where it is not as the first page of a condition report takes it: "Committee" or
+# "Greenkeeper" by the name of the operation (docs/codes.md), such as top_dressing = "Greenkeeper". What may be a plant
+# protection product stays with a licensed person.
+[decides]
 
 """
     + METHOD_OPTIONS_TEXT
@@ -100,6 +107,8 @@ class HouseStyleSettings(BaseModel):
 
     name: str = Field(default="", max_length=80)
     address: str = Field(default="", max_length=120)
+    prepared_by: str = Field(default="", max_length=60)
+    prepared_for: str = Field(default="", max_length=60)
     logo: str = ""
     paper: Literal["A4", "Letter"] = "A4"
     units: Literal["metric", "US"] = "metric"
@@ -131,6 +140,7 @@ class Settings(BaseModel):
     working_week_h: float = Field(default=0, ge=0, le=168)
     reach_in_seasons: int = Field(default=3, ge=1, le=20)
     house: HouseStyleSettings = HouseStyleSettings()
+    decides: dict[str, Literal["Committee", "Greenkeeper"]] = Field(default_factory=dict)
     method_options: MethodOptions = MethodOptions()
 
     @property
@@ -179,6 +189,16 @@ class Settings(BaseModel):
         if self.prices_with_vat and self.vat_pct == "not answered":
             raise ValueError("prices_with_vat is true, and vat_pct does not say how much VAT that is")
         return self
+
+    @field_validator("decides")
+    @classmethod
+    def _of_operations(
+        cls, value: dict[str, Literal["Committee", "Greenkeeper"]]
+    ) -> dict[str, Literal["Committee", "Greenkeeper"]]:
+        for name in value:
+            if name not in code_list("operation"):
+                raise ValueError(f"there is no operation {name!r}{offered(name, code_list('operation'))}")
+        return value
 
     @field_validator("targets")
     @classmethod

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import partial
 
+from pipeline.first_page.build import alone
 from pipeline.indicators.base.green_season import GreenSeason
+from reports.condition.first.fit import starting
+from reports.condition.first.level import FIRST_LEVELS
 from reports.condition.view import view
 from reports.page import attachments
 from reports.page.charts import charts
@@ -15,16 +19,23 @@ from reports.page.layout_levels import MOST_PAGES, MOST_PAGES_SHORT, levels_for
 from reports.page.templating import fill
 from reports.page.units import in_units
 
+PAGE_TWO = "page-two"
+"""Name of the place in the template that has to stand on the second page: page one is one page."""
+
 
 def _drafts(season: GreenSeason, _: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
     """The report, each time set more closely, in the units of the house; what is attached stays in SI."""
-    shown, attached = in_units(season, house.units), attachments.file_names(season)
-    for level in levels_for(len(season.indicators), short=house.short, every_figure=house.every_figure):
-        report = view(shown, level, version=version)
-        groups = charts.chart_groups(shown, level.chart_height)
-        left_out = tuple(sorted({*house.left_out, *level.left_out}))
-        made = fill("condition.html.j2", house, report=report, groups=groups, attached=attached, left_out=left_out)
-        yield Pages(made, partial(charts.pictures, groups))
+    whole = season if season.first else replace(season, first=alone(season))
+    shown, attached = in_units(whole, house.units), attachments.file_names(season)
+    levels = levels_for(len(season.indicators), short=house.short, every_figure=house.every_figure)
+    start = starting(shown, house)
+    for nth, first in enumerate(FIRST_LEVELS[start:]):
+        for level in levels:
+            report = view(shown, level, version=version, first=first, units=house.units)
+            groups = charts.chart_groups(shown, level.chart_height)
+            left_out = tuple(sorted({*house.left_out, *level.left_out}))
+            made = fill("condition.html.j2", house, report=report, groups=groups, attached=attached, left_out=left_out)
+            yield Pages(made, partial(charts.pictures, groups), PAGE_TWO, nth)
 
 
 DOCUMENT = Document(
@@ -32,5 +43,6 @@ DOCUMENT = Document(
     attached=attachments.csv_files,
     day=lambda season: season.as_of,
     most_pages=lambda _, house: MOST_PAGES_SHORT if house.short else MOST_PAGES,
+    styles=("first-page.css",),
 )
 html, render = DOCUMENT.html, DOCUMENT.render

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from pipeline.first_page.build import alone
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator
 from reports.condition import wording
+from reports.condition.first.level import FIRST_LEVELS, FirstLevel
+from reports.condition.first.page import FirstPageView, first_page
 from reports.page import remarks, text
 from reports.page.evidence import MethodLine, SourceLine, method_lines, source_lines
 from reports.page.figures import FigureTable, figure_tables, numbered, printed
+from reports.page.house_style import Units
 from reports.page.layout_levels import LAYOUT_LEVELS, LayoutLevel
 from reports.page.works import WorkList, work_list
 
@@ -41,6 +45,7 @@ class ConditionReport:
     version: str
     density: str
     questions: tuple[str, ...]
+    first: FirstPageView
     headline: tuple[str, ...]
     facts: tuple[remarks.Fact, ...]
     tables: tuple[FigureTable, ...]
@@ -57,13 +62,22 @@ class ConditionReport:
     disclaimer: str = remarks.CERTIFIES_NOTHING
 
 
-def view(season: GreenSeason, level: LayoutLevel = LAYOUT_LEVELS[0], *, version: str) -> ConditionReport:
+def view(
+    season: GreenSeason,
+    level: LayoutLevel = LAYOUT_LEVELS[0],
+    *,
+    version: str,
+    first: FirstLevel = FIRST_LEVELS[0],
+    units: Units = "metric",
+) -> ConditionReport:
     """The report of one green in one season, every figure formatted.
 
     Args:
         season: the frozen data.
         level: how closely it is set, and so how much is left to the attachment.
         version: version of the calculation; printed by no shipped template.
+        first: how closely the first page is set.
+        units: units of display, which the season is in already.
     """
     head, of = remarks.green_head(season), remarks.season_head(season)
     every = numbered(season.indicators)
@@ -76,6 +90,7 @@ def view(season: GreenSeason, level: LayoutLevel = LAYOUT_LEVELS[0], *, version:
         **remarks.stamp(season.as_of, version),
         density=level.name,
         questions=remarks.questions(season),
+        first=first_page(season if season.first else replace(season, first=alone(season)), first, units),
         headline=wording.headline(season),
         facts=remarks.facts(season),
         tables=figure_tables(pairs, level.text),

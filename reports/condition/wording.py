@@ -1,4 +1,4 @@
-"""Headline sentences in plain words: which figure gives which sentence, and nothing beyond the figures.
+"""The figures in plain words, after page one: which figure gives which sentence, and nothing beyond the figures.
 
 The rules, in the order their sentences are printed:
 
@@ -30,7 +30,7 @@ MOST_SENTENCES = 8
 
 
 def headline(season: GreenSeason) -> tuple[str, ...]:
-    """Sentences of what matters; those the season brings with it stand instead of ours."""
+    """Sentences on the figures; those the season brings with it stand instead of ours."""
     if season.headline:
         given = (text.sentence(text.clean(line, 300)) for line in season.headline)
         return tuple(line for line in given if line)[:MOST_SENTENCES]

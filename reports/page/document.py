@@ -45,10 +45,19 @@ class Image:
 
 @dataclass(frozen=True)
 class Pages:
-    """A document ready to be laid out: its HTML, and what draws each picture by the key the HTML asks for."""
+    """A document ready to be laid out.
+
+    Attributes:
+        html: its HTML.
+        images: what draws each picture by the key the HTML asks for.
+        page_two: name of the place in it that has to stand on the second page; "" for none.
+        first: how closely its first page is set: one that was too full is not tried with the same again.
+    """
 
     html: str
     images: Callable[[], Mapping[str, Image]] = dict
+    page_two: str = ""
+    first: int = 0
 
 
 @dataclass(frozen=True)
@@ -243,16 +252,26 @@ def _laid_out(
     sheets, endings = styles
     page: Any = None
     document: Any = None
+    too_full: set[int] = set()
     for draft in drafts:
+        if draft.first in too_full:
+            continue
         page = HTML(string=draft.html, base_url=BASE, url_fetcher=_fetcher({**draft.images(), **logo}, house))
         document = page.render(font_config=renderer, stylesheets=sheets, pdf_variant="pdf/a-3a")
-        if len(document.pages) <= most_pages:
+        if not _first_is_one(document, draft.page_two):
+            too_full.add(draft.first)
+        elif len(document.pages) <= most_pages:
             break
     for ending in endings if _ends_short(document) else ():
         other = page.render(font_config=renderer, stylesheets=[*sheets, ending], pdf_variant="pdf/a-3a")
         if len(other.pages) <= max(len(document.pages), most_pages) and not _ends_short(other):
             return other
     return document
+
+
+def _first_is_one(document: Any, page_two: str) -> bool:
+    """Whether what has to stand on the second page does: the first page is one page then."""
+    return not page_two or (len(document.pages) > 1 and page_two in document.pages[1].anchors)
 
 
 def _ends_short(document: Any) -> bool:

@@ -21,21 +21,27 @@ class HouseStyle:
     """How a workspace's documents look beyond the shipped style; as it stands, nobody's name is on them.
 
     Attributes:
-        name: name of who made the report, printed at the foot of the first page; "" for none.
+        name: name of who made the report, printed at the head of the first page; "" for none.
         address: one line below it.
+        prepared_by: who stands as "Prepared by" on a condition report; "" for the name.
+        prepared_for: whom it is for; "" leaves a line to fill in.
+        issued_on: the day it is issued, as printed; "" likewise. Nothing is taken from a clock.
         logo: bytes of a PNG, JPEG or SVG image, drawn at the head of the first page; empty for none.
         logo_type: its media type, such as "image/png".
         paper: paper size.
         units: units of display; the store and the attached data stay in SI.
-        left_out: parts not printed, as the settings name them. What matters, the figures, cautions, notes on the
+        left_out: parts not printed, as the settings name them. Page one, the figures, cautions, notes on the
             records and the disclaimer always stand.
-        short: the condition report on two pages instead of four.
+        short: the condition report on three pages instead of five.
         every_figure: the condition report prints figures without a target too, however many.
         templates: folder whose templates stand before the shipped ones; None for none.
     """
 
     name: str = ""
     address: str = ""
+    prepared_by: str = ""
+    prepared_for: str = ""
+    issued_on: str = ""
     logo: bytes = b""
     logo_type: str = ""
     paper: Paper = "A4"
@@ -48,13 +54,22 @@ class HouseStyle:
     @property
     def shown(self) -> dict[str, str | bool]:
         """What a template knows of it: plain values, of the logo whether there is one; it is drawn as "asset:logo"."""
-        words = {"name": self.name, "address": self.address, "paper": self.paper, "units": self.units}
+        words = {
+            "name": self.name,
+            "address": self.address,
+            "prepared_by": self.prepared_by or self.name,
+            "prepared_for": self.prepared_for,
+            "issued_on": self.issued_on,
+            "paper": self.paper,
+            "units": self.units,
+        }
         return words | {"logo": bool(self.logo), "short": self.short}
 
     @property
     def mark(self) -> str:
         """What of the house a document's bytes depend on, in 64 characters: settings, logo, templates of its own."""
         found = sha256(repr((self.name, self.address, self.logo_type, self.paper, self.units)).encode())
+        found.update(repr((self.prepared_by, self.prepared_for, self.issued_on)).encode())
         found.update(repr((sorted(self.left_out), self.short, self.every_figure)).encode() + self.logo)
         for name, path in _own_files(self.templates) if self.templates else ():
             found.update(name.encode() + path.read_bytes())

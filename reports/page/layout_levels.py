@@ -1,11 +1,11 @@
-"""How closely a report is set: the first layout level that keeps it on four pages is taken."""
+"""How closely a report is set: the first layout level that keeps it on five pages is taken."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-MOST_PAGES = 4
-MOST_PAGES_SHORT = 2
+MOST_PAGES = 5
+MOST_PAGES_SHORT = 3
 
 
 @dataclass(frozen=True)
@@ -56,11 +56,13 @@ SHORT_LEVELS = (
     LayoutLevel("tight", 8, 0.45, 3, 2, 4, 2, 2, 60, 8, _FINE_PRINT),
     LayoutLevel("tight", 8, 0.5, 3, 2, 5, 2, 2, 60, 8, (*_FINE_PRINT, "charts")),
 )
-"""The short form: what matters, the figures that can be judged, charts, works, what is due and cautions."""
+"""The short form: page one, the figures that can be judged, charts, works, what is due and cautions."""
 
 
 MANY = 60
 """Figures from which a green has nearly everything recorded, long lists of works and cautions too."""
+MORE_THAN_MANY = 180
+"""Figures of a surveyed green that has nearly everything recorded besides."""
 
 
 def levels_for(figures: int, *, short: bool = False, every_figure: bool = False) -> tuple[LayoutLevel, ...]:
@@ -81,7 +83,7 @@ def _levels(figures: int, *, short: bool) -> tuple[LayoutLevel, ...]:
     if short:
         return SHORT_LEVELS[3:] if figures > MANY else SHORT_LEVELS
     if figures > MANY:
-        return LAYOUT_LEVELS[3:]
+        return LAYOUT_LEVELS[4:] if figures > MORE_THAN_MANY else LAYOUT_LEVELS[3:]
     if figures > 34:
         return LAYOUT_LEVELS[2:]
     return LAYOUT_LEVELS[1:] if figures > 26 else LAYOUT_LEVELS

@@ -8,6 +8,7 @@ from typing import Any, TypeVar
 
 from pipeline.agronomy.units import KG_PER_LB, L_PER_US_GALLON, M_PER_FOOT
 from pipeline.common.amounts import Amount, AmountText
+from pipeline.indicators.base.first_page import FirstPage
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Running, Series
 from pipeline.indicators.base.judgement import judgement
 from pipeline.indicators.families import DESCRIBED
@@ -41,6 +42,7 @@ def in_units(season: GreenSeason, units: Units) -> GreenSeason:
         due=tuple(rescaled(_reworded(one), "low", "high", "applied") for one in season.due),
         cautions=tuple(_reworded(one) for one in season.cautions),
         data_notes=tuple(_reworded(one) for one in season.data_notes),
+        first=_first(season.first) if season.first else None,
     )
 
 
@@ -125,3 +127,29 @@ def _series(one: Series) -> Series:
         samples = tuple(replace(s, readings=tuple(found.value(r) for r in s.readings)) for s in scaled)
         one = replace(one, samples=samples)
     return rescaled(_reworded(one), "target_low", "target_high")
+
+
+def amount_in(amount: Amount, units: Units) -> str:
+    """A quantity with its unit in these units."""
+    return str(amount) if units == "metric" else said(amount)
+
+
+def _first(page: FirstPage) -> FirstPage:
+    """The figures of a first page in customary units; amounts are turned where they are worded."""
+
+    def shown(one: Indicator | None) -> Indicator | None:
+        return None if one is None else _indicator(one)
+
+    return replace(
+        page,
+        found=tuple(replace(one, figure=_indicator(one.figure), last=shown(one.last)) for one in page.found),
+        measures=tuple(replace(one, figure=shown(one.figure), last=shown(one.last)) for one in page.measures),
+        checks=tuple(
+            replace(
+                one,
+                now=tuple(_indicator(each) for each in one.now),
+                without=tuple(_indicator(each) for each in one.without),
+            )
+            for one in page.checks
+        ),
+    )

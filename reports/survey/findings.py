@@ -6,9 +6,9 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from pipeline.common.words import listed
+from pipeline.findings.findings import Finding
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.judgement import by_reading, doubtful, judged
-from pipeline.survey.findings import Finding
 from pipeline.survey.programme import Line, Programme
 from reports.page import text
 from reports.page.figures import interval_text, marked, named, target_text, value_text

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from pipeline.survey.findings import FOLDER, PLACES, Condition, Rule, rules
+from pipeline.findings.findings import FOLDER, PLACES, Condition, Rule, rules
 from scripts.docs import markdown as md
 from scripts.docs.docstring import docstring_of
 

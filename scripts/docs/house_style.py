@@ -5,8 +5,11 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
+from pipeline.common.grouped import grouped
+from pipeline.first_page.deciders import decides
 from reports.page.charts import palette
 from reports.page.figures import MARKS, WAYS
+from schemas.codes import code_list
 from scripts.docs import markdown as md
 
 TEMPLATES = Path(__file__).parents[2] / "reports" / "templates"
@@ -20,8 +23,9 @@ SCALE = """\
 
 One typeface, Inter (SIL Open Font License), bundled, so that every machine sets the same page. Sizes in points: 27 for
 the name of the green, 13 for the club and headings, 11 for what matters, 8.6 for text, 7.9 for tables, 7.2 for small
-print; a report with much to say steps down once or twice rather than growing a page. Figures in columns are tabular.
-A4 or Letter, margins 16 to 18 mm. Space comes in steps of 1.2 mm."""
+print; a report with much to say steps down once or twice rather than growing a page. Page one of the condition report
+is larger: 20 for the verdict, 17 for sums, 11 for its blocks, 9.5 for labels, nothing below 8. Figures in columns are
+tabular. A4 or Letter, margins 16 to 18 mm. Space comes in steps of 1.2 mm."""
 
 PALETTE = """\
 ## Palette
@@ -43,8 +47,8 @@ RULES = """\
 - UK English. Dates as 15 March 2026, units parted by a thin space, thousands by a comma, a true minus.
 - A number has the digits its uncertainty carries, no more. Where there is an interval it is printed.
 - Missing is “not recorded”, never 0. “Less than” stays less than. What cannot be compared says so.
-- “What matters” is made from the figures by rules that are written down
-  (`reports/condition/wording.py`): which figure gives which sentence, and never a word beyond it.
+- Sentences on figures are made by rules that are written down (`reports/condition/wording.py`, `reports/summary/` and
+  `reports/round_up/` likewise): which figure gives which sentence, and never a word beyond it.
 - Every figure has a number that leads to how it was made, and to file and line of each record behind it.
 
 ## Charts
@@ -53,12 +57,46 @@ Points and their intervals are drawn, never a bare line. Small multiples share o
 they name, so there is no legend. What was measured another way is hollow and says so. Text is text, and each chart has
 an alternative text that says what it shows. No gradient, no third dimension."""
 
+FIRST = """\
+## Page one of the condition report
+
+What was found, what to do, by when, for how much: one page, whatever there is to say.
+
+- **Verdict**, two short sentences at most. A value under a warning comes first (“Check one entry first.”). Else how the
+  green plays, by its speed and the evenness of its rinks; then the gravest finding beyond doubt that asks for works;
+  with nothing off “Sound.” Nothing recorded, no target set, or nothing that can be judged is said in its place. The
+  line below counts the checks: figures that have a target. One that rests on an entry under a warning waits: it is
+  neither on target nor off.
+- **What was spent**, as the log gives it. A sum that is not of every job says of how many it is, and is set beside no
+  other; a budget (the upper end of a target of `cost` or `cost_m2`) stands in the place of last season.
+- **What we found**: at most three, by the [rules of findings](findings.md); what may be chance comes last. Whether it
+  changed is what the test of a change says, else last season’s figure stands there.
+- **What to do**: the lines of the [due list](year-ahead.md) over the season that is due, works of one operation
+  together, with the number of the finding they answer. Costs are those of the due list, by rates and prices, rounded to
+  tens, and the sum is that of what is printed. A finding whose works no line asks for is told as often as this season.
+  What depends on a doubtful entry waits, without a figure. Of what may be a plant protection product neither name nor
+  amount is printed.
+- **Entries to check**: framed over the full width where one is under a warning, with what a judged figure would be
+  without it; else a quiet box with rows that are rejected and not corrected, and what the law wants on record of a
+  spray and the log lacks.
+- **Six measures**, the same on every report, each on a scale of its own: block, the target; dot, the figure with its
+  interval; ring, last season; cross, a figure that rests on an entry to be checked. Beside them a small map of the
+  levels, or what was not measured.
+
+Where there is more than one page holds, small lines and space go first, then routine works are folded into one row,
+then the third finding, last the map (`reports/condition/first/level.py`).
+
+Who decides is common practice, no source; `[decides]` in [settings](settings.md) says otherwise for a workspace. A
+licensed person decides about what may be a plant protection product, whatever the settings say."""
+
 OWN = """\
 ## A style of your own
 
 `[house]` in [settings](settings.md) puts a name, an address and a logo on the first page, takes A4 or Letter,
-metric or US units for display, the short form, and leaves parts out. What matters, the figures, cautions, notes on the
-records and the disclaimer always stand.
+metric or US units for display, the short form, and leaves parts out. Page one, the figures, cautions, notes on the
+records and the disclaimer always stand. `prepared_by` and `prepared_for` stand at the head of a condition report, and
+the day of issue that `swardtally report --issued` is given; what is not given is a line to fill in. No day is taken
+from a clock.
 
 A template in the workspace's folder `pages/` stands before the shipped one of its name. It can take the shipped one and
 replace blocks of it:
@@ -99,9 +137,17 @@ def page() -> str:
         STANDING,
         md.table(("mark", "standing"), marks),
         RULES,
+        FIRST,
+        md.table(("who decides", "works"), _deciders()),
         OWN,
         md.table(("template", "blocks"), [(md.code(name), md.codes(blocks)) for name, blocks in templates().items()]),
     )
+
+
+def _deciders() -> list[tuple[str, str]]:
+    """Who decides about which works, in the order of work."""
+    by = grouped(code_list("operation"), lambda name: decides([name], {}))
+    return [(who, md.codes(names)) for who, names in by.items()]
 
 
 def templates() -> dict[str, list[str]]:

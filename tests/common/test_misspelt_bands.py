@@ -8,10 +8,10 @@ import polars as pl
 import pytest
 
 from pipeline.common.refusal import CannotDo
+from pipeline.findings.findings import rules
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.profiles.profile import read_profile
-from pipeline.survey.findings import rules
 from pipeline.workspace.settings import Workspace, open_workspace
 from tests.conftest import TODAY
 

@@ -7,9 +7,9 @@ from pathlib import Path
 import pytest
 
 from pipeline.common.refusal import CannotDo
+from pipeline.findings.findings import rules
 from pipeline.profiles.corrections import idle, read_corrections
 from pipeline.publish.branding import house_style_of
-from pipeline.survey.findings import rules
 from pipeline.workspace.settings import SETTINGS, Settings, Workspace, open_workspace
 
 

@@ -10,9 +10,9 @@ import pytest
 
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import read_toml
+from pipeline.findings.findings import rules
 from pipeline.profiles.corrections import read_corrections
 from pipeline.profiles.profile import read_profiles
-from pipeline.survey.findings import rules
 from pipeline.workspace.settings import open_workspace
 
 ROOT = Path(__file__).parents[2]

@@ -73,7 +73,7 @@ def told() -> Iterator[tuple[str, str]]:
     yield "kinds", str([(one.title, one.grain, one.fields) for one in KINDS.values()])
     for path in sorted((ROOT / "reports/templates").glob("*.j2")):
         yield path.name, path.read_text("utf-8")
-    yield "rules.toml", (ROOT / "pipeline/survey/rules.toml").read_text("utf-8")
+    yield "rules.toml", (ROOT / "pipeline/findings/rules.toml").read_text("utf-8")
     for room in ("pipeline", "reports", "schemas"):
         for path in sorted((ROOT / room).rglob("*.py")):
             yield from ((str(path.relative_to(ROOT)), one) for one in literals(path))

@@ -7,13 +7,13 @@ from datetime import date
 
 import pytest
 
+from pipeline.findings.findings import findings, rules
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Sample, Verdict
 from pipeline.indicators.families import DESCRIBED
 from pipeline.indicators.surface.readings import Change
 from pipeline.statistics.difference import Difference
 from pipeline.summaries.changes import changes
 from pipeline.summaries.club import club_season
-from pipeline.survey.findings import findings, rules
 from reports.condition import wording
 from reports.page import changes as over_years
 from reports.page import figures

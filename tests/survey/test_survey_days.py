@@ -16,8 +16,8 @@ import page
 import pytest
 
 from pipeline.common.refusal import WrongUsage
+from pipeline.findings.findings import Rule
 from pipeline.survey.build import condition_survey
-from pipeline.survey.findings import Rule
 from pipeline.workspace.settings import Workspace
 from reports.survey import render as document
 from reports.survey.data import csv_files

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from pipeline.common.refusal import CannotDo
+from pipeline.findings import findings as module
+from pipeline.findings.findings import Condition, Rule, findings, rules
 from pipeline.indicators.base.green_season import Indicator, Verdict
 from pipeline.indicators.families import DESCRIBED
-from pipeline.survey import findings as module
-from pipeline.survey.findings import Condition, Rule, findings, rules
 from reports.survey.findings import block
 
 HIGH = Indicator(

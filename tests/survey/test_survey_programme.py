@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
+from pipeline.findings.findings import Condition, Finding, Rule
 from pipeline.indicators.base.green_season import Due, Indicator
-from pipeline.survey.findings import Condition, Finding, Rule
 from pipeline.survey.programme import programme
 
 FIGURE = Indicator("moss_pct", "Moss", "", 7.0, "%", 5)

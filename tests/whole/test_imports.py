@@ -26,10 +26,12 @@ LAYERS = (
         "pipeline.compare",
         "pipeline.summaries",
         "pipeline.plan",
+        "pipeline.findings",
     ),
     ("pipeline.season",),
     ("pipeline.load", "pipeline.figures"),
     ("pipeline.survey",),
+    ("pipeline.first_page",),
     ("reports.page",),
     (
         "reports.condition",

@@ -18,6 +18,7 @@ from pipeline.common.words import listed
 from pipeline.compare.build import comparison
 from pipeline.compare.county import county_of
 from pipeline.compare.figures import NAMES
+from pipeline.first_page.build import alone
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.indicators.base.reading import read_records
 from pipeline.indicators.base.records import latest_season
@@ -106,7 +107,9 @@ def documents(season: GreenSeason) -> Iterator[tuple[str, list[str]]]:
     """The texts of a green's own documents, charts and their alternative texts included."""
     for name, short in (("condition", False), ("short form", True)):
         level = layout_levels.levels_for(len(season.indicators), short=short)[0]
-        yield name, list(texts(viewmodel.view(season, level, version=VERSION)))
+        page = viewmodel.view(season, level, version=VERSION)
+        findings = {words for line in page.first.found for words in texts(line)}  # held to their figures further below
+        yield name, [one for one in texts(page) if one not in findings]
     yield "charts", list(texts(charts.chart_groups(season)))
 
 
@@ -137,6 +140,23 @@ def test_every_sentence_of_the_demo_county_says_the_verdict_of_its_figure(demo: 
                     said |= held_to(sentence, known)
             assert said == (set() if name == "charts" else judged), (season.green, name)
     assert clear >= 2, "the demo must hold clear changes, or nothing is tested"
+
+
+def test_findings_of_page_one_say_the_verdict_of_their_figure(demo: Demo) -> None:
+    told = 0
+    for season in demo.seasons:
+        known = verdicts(season)
+        page = viewmodel.view(season, version=VERSION).first
+        for found, line in zip(alone(season).found, page.found, strict=True):
+            word = known.get((f"{found.figure.label}, change a year", found.figure.band))
+            if found.figure.name == "organic_matter_pct":
+                assert ("a real change" in line.words) == (word in CLEAR), (season.green, line)
+                assert ("No clear change." in line.words) == (word == "no clear change"), (season.green, line)
+                assert word not in CLEAR or f"{str(word).capitalize()}, a real change" in line.words
+                told += 1
+            else:
+                assert not OF_A_CHANGE.search(line.words) or found.change is not None
+    assert told >= 5, "page one of the demo finds organic matter, or nothing is tested"
 
 
 def test_notes_tables_and_attached_figures_say_the_same_word(demo: Demo) -> None:

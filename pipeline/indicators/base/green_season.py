@@ -5,10 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.workspace.targets.fit import NO_BASIS, Basis
+
+if TYPE_CHECKING:
+    from pipeline.indicators.base.first_page import FirstPage
 
 Standing = Literal["within", "below", "above", "too early", "no target", "too few", "not comparable"]
 Change = Literal["falling", "rising", "slower", "faster", "no clear change", "too few", "not comparable"]
@@ -271,6 +274,7 @@ class Due:
         state: how a line of a programme stands; "" of anything else.
         first: first day of a programme's window; None of anything else.
         material: what is to be put on, as the register names it; "" where that is open.
+        waits: whether its amount is not known until an entry under a warning is checked.
     """
 
     what: str
@@ -288,6 +292,7 @@ class Due:
     state: DueState = ""
     first: date | None = None
     material: str = ""
+    waits: bool = False
 
     @property
     def turn(self) -> tuple[bool, date]:
@@ -395,6 +400,7 @@ class GreenSeason:
     ``log_begins``: the first job on record, where it lies late in this season; totals are of what is logged since.
     ``known_to``: the last day on record, which what is due counts to; after ``as_of`` where the season is over.
     ``look``: where it is looked at as of another day, or from what was in the store then.
+    ``first``: the first page of its condition report; None where it is put together for another document.
     """
 
     green: str
@@ -424,6 +430,7 @@ class GreenSeason:
     questions: tuple[Question, ...] = ()
     known_to: date | None = None
     look: Look = ORDINARY
+    first: FirstPage | None = None
 
 
 Shown = GreenFigures | GreenSeason

@@ -22,13 +22,18 @@ SOURCE = (
 )
 
 
-def records_kept(records: GreenRecords) -> Caution | None:
-    """Applications of plant protection products, with the fields of the record left blank."""
+def protection_jobs(records: GreenRecords) -> pl.DataFrame:
+    """The season's applications of plant protection products (grain: job)."""
     jobs = records.in_season(records.jobs)
     products = records.applications.filter(pl.col("sort") == "plant_protection")["material"]
-    rows = jobs.filter(
+    return jobs.filter(
         (pl.col("operation") == "plant_protection") | pl.col("material").is_in(products.unique().implode())
     )
+
+
+def records_kept(records: GreenRecords) -> Caution | None:
+    """Applications of plant protection products, with the fields of the record left blank."""
+    rows = protection_jobs(records)
     blank = [what for what, fields in ASKED if rows.filter(pl.all_horizontal(pl.col(*fields).is_null())).height]
     text = (
         "Plant protection products: only by a certificated user, by the label. Product, time, dose, area, crop and "

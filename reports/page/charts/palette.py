@@ -15,6 +15,10 @@ BAND = "#cfe0da"
 BAND_EDGE = "#7d9c93"
 PLAN = "#8a4b16"
 READING = "#5d7f88"
+LOW_DEEP = "#0b3e42"
+LOW_MIDDLE = "#4f8a8b"
+LOW_SLIGHT = "#b5d2ce"
+LEVEL = "#edf3f1"
 WHITE = "#ffffff"
 
 USES = {
@@ -22,12 +26,16 @@ USES = {
     "SOFT": "secondary text, notes",
     "RULE": "lines between lists and tables",
     "HAIR": "lines between table rows, grids of charts",
-    "TINT": "ground of “What matters”",
+    "TINT": "ground of boxes",
     "ACCENT": "headings, figures and means as drawn",
     "BAND": "target bands",
     "BAND_EDGE": "ends of target bands",
     "PLAN": "planned lines, always dashed",
     "READING": "single readings",
+    "LOW_DEEP": "deepest ground of a small map",
+    "LOW_MIDDLE": "lower ground of a small map",
+    "LOW_SLIGHT": "slightly lower ground of a small map",
+    "LEVEL": "level ground of a small map",
 }
 """What each colour is used for."""
 

@@ -1,4 +1,4 @@
-"""Findings of a condition survey: rules as data, held against a green's figures.
+"""Findings of condition surveys and reports: rules as data, held against a green's figures.
 
 A rule says which figures it looks at, what that may mean, what usually helps, when, and at what cost to play. The
 shipped ones are in rules.toml; a workspace adds its own, replaces one by its id, or drops one.
@@ -114,6 +114,10 @@ class Rule(BaseModel):
         all: conditions that must all hold; the figures of the first are what the finding is about.
         finding: what is found, with {label}, {band}, {value}, {target} and {standing} of each figure.
         may_mean: what it may mean.
+        lead: the finding in a few words, as the first page of a condition report begins with it; names figures as
+            ``finding`` does. "" where there is none: ``finding`` stands there.
+        for_play: what it means for play or grass, one plain sentence for the same page; "" for ``may_mean``.
+        verdict: two to five words on what is to be done, for the verdict of that page; "" for none.
         helps: what usually helps.
         months: months in which that is done, 1 to 12; empty where any will do.
         works: operations it asks for, as in the job log.
@@ -130,6 +134,9 @@ class Rule(BaseModel):
     all: tuple[Condition, ...] = ()
     finding: str = ""
     may_mean: str = ""
+    lead: str = Field(default="", max_length=60)
+    for_play: str = Field(default="", max_length=80)
+    verdict: str = Field(default="", max_length=40)
     helps: str = ""
     months: tuple[int, ...] = ()
     works: tuple[str, ...] = ()
@@ -156,7 +163,7 @@ class Rule(BaseModel):
                 )
         return value
 
-    @field_validator("finding")
+    @field_validator("finding", "lead")
     @classmethod
     def _names_what_there_is(cls, value: str) -> str:
         for _, name, form, turned in Formatter().parse(value):

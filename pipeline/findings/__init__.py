@@ -1,0 +1,1 @@
+"""Findings: rules held against the figures of a green."""

@@ -1,0 +1,40 @@
+"""Where a surveyed green is low, and its map: of the season's last level survey."""
+
+from __future__ import annotations
+
+from pipeline.agronomy.levels.level_map import LevelMap
+from pipeline.agronomy.levels.lows import LIFT_MM
+from pipeline.indicators.base.first_page import Hollows
+from pipeline.indicators.base.green_records import GreenRecords
+from pipeline.indicators.surface.level_surveys import Study, last_study
+from pipeline.survey.levels import height_map
+
+
+def study_of(records: GreenRecords) -> Study | None:
+    """The season's last level survey; None where there is none, or nothing can be made of it."""
+    found = last_study(records, records.season.start, records.as_of)
+    return found if isinstance(found, Study) else None
+
+
+def hollows(study: Study) -> Hollows | None:
+    """What lies too low, the deepest place named; None where nothing does, or the green's shape is not recorded."""
+    if not study.lows or not study.shape:
+        return None
+    deepest = max(study.lows, key=lambda one: one.deepest_mm)
+    dressed = study.to_dress
+    return Hollows(
+        number=len(study.lows),
+        deepest_mm=deepest.deepest_mm,
+        across_m=deepest.across_m,
+        along_m=deepest.along_m,
+        lifts=max((one.lifts for one in dressed), default=0),
+        lift_mm=LIFT_MM,
+        fill_t=sum(one.mass_t for one in dressed) if dressed else None,
+        worst=bool(-study.off_mm.min() >= study.off_mm.max()),
+        deep=sum(not one.dressed for one in study.lows),
+    )
+
+
+def map_of(study: Study) -> LevelMap:
+    """The map of its heights."""
+    return height_map(study)

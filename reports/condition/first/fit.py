@@ -1,0 +1,66 @@
+"""How closely a first page has to be set to be one page: its height in points, estimated before it is laid out.
+
+A layout costs a second, an estimate nothing; where it is wrong the next closer setting is tried
+(``reports/page/document.py``).
+"""
+
+from __future__ import annotations
+
+import math
+
+from pipeline.indicators.base.green_season import GreenSeason
+from reports.condition.first.checks import CheckBox
+from reports.condition.first.level import FIRST_LEVELS
+from reports.condition.first.page import FirstPageView, first_page
+from reports.page.house_style import HouseStyle
+
+PAGE_PT = {"A4": 765.0, "Letter": 714.0}
+"""Height of the page between its margins, 12 and 15 mm."""
+FIXED_PT = 72.0 + 52.0 + 62.0 + 18.0 + 72.0 + 172.0
+"""Head, verdict, what was spent, gaps, frame of the actions, measures (held against the pages of the demo)."""
+BAR_PT = 8.0
+"""What a measure without a bar is lower."""
+EM = 0.52
+"""Width of a character in ems, on average, in the bundled typeface."""
+WIDE_PT, LEFT_PT, BOX_PT = 480.0, 272.0, 175.0
+"""Widths of text: over the page, of the findings beside a box, in the box."""
+LOGO_PT = 40.0
+CLOSELY_PT = 18.0
+"""What less space between the blocks saves."""
+
+
+def starting(season: GreenSeason, house: HouseStyle) -> int:
+    """Place in ``FIRST_LEVELS`` of the most open setting that should fit; the last where none should.
+
+    Args:
+        season: the season with its first page, in units of display.
+        house: the house style.
+    """
+    room = PAGE_PT[house.paper] - (LOGO_PT if house.logo else 0.0)
+    for place, level in enumerate(FIRST_LEVELS):
+        if height_pt(first_page(season, level, house.units)) <= room:
+            return place
+    return len(FIRST_LEVELS) - 1
+
+
+def height_pt(page: FirstPageView) -> float:
+    """Height of a first page, pt, estimated."""
+    width = WIDE_PT if page.checks.framed else LEFT_PT
+    found = 20.0 + sum(_lines(f"{one.lead} {one.words}", 11.0, width) * 14.5 + 4.0 for one in page.found)
+    box = _box(page.checks, WIDE_PT if page.checks.framed else BOX_PT)
+    middle = found + box + 18.0 if page.checks.framed else max(found, box)
+    rows = sum(19.5 + (12.0 * _lines(one.detail, 9.5, 165.0) if one.detail else 0.0) for one in page.actions.rows)
+    note = 16.0 * bool(page.actions.note)
+    verdict = 25.0 * (_lines(page.verdict, 20.0, 500.0) - 1)
+    bare = BAR_PT * sum(one.bar is None for one in page.measures)
+    return FIXED_PT + middle + rows + note + verdict - bare - CLOSELY_PT * page.closely
+
+
+def _box(box: CheckBox, width: float) -> float:
+    size, leading = (11.0, 14.5) if box.framed else (10.5, 13.5)
+    each = sum(_lines(f"{one.lead} {one.words}", size, width) * leading + 4.0 for one in box.paragraphs)
+    return 36.0 + each
+
+
+def _lines(words: str, size: float, width: float) -> int:
+    return max(1, math.ceil(len(words) * size * EM / width))

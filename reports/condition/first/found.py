@@ -1,0 +1,142 @@
+"""Findings and the line of counts, as printed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from pipeline.common.amounts import Amount
+from pipeline.first_page.standing import NUMBERS
+from pipeline.indicators.base import judgement
+from pipeline.indicators.base.first_page import Counts, Found, Hollows
+from pipeline.indicators.base.green_season import Indicator
+from reports.page import figures, text
+from reports.page.house_style import Units
+from reports.page.units import amount_in
+
+LINE = 100
+"""Characters that a line of the page holds at the size of the counts."""
+MOST = 150
+"""Characters of a finding, three lines beside the box of entries."""
+
+
+@dataclass(frozen=True)
+class FoundLine:
+    """One finding: number, first words, and the rest."""
+
+    number: str
+    lead: str
+    words: str
+
+
+def count_line(of: Counts, recorded: int) -> str:
+    """How the checks stand, in one line.
+
+    Args:
+        of: the counts.
+        recorded: figures of the green that have a value.
+    """
+    if not of.of:
+        figures_of = text.count(recorded, "figure")
+        return f"{figures_of} recorded, none of them with a target." if recorded else "No figure could be made."
+    parts = [f"{of.on_target} of {text.count(of.of, 'check')} on target"]
+    parts += [f"{of.close} close"] if of.close else []
+    parts += [f"{of.early} too early to say"] if of.early else []
+    parts += [f"{of.few} too few to say"] if of.few else []
+    parts += [] if of.off else ["none off"]
+    told = ", ".join(parts)
+    if of.waiting:
+        told += f"; {of.waiting} wait{'s' if of.waiting == 1 else ''} for the entry below"
+    return f"{told}." if not of.off else f"{told}. {_off(of, LINE - len(told) - 2)}"
+
+
+def _off(of: Counts, room: int) -> str:
+    """What is off by name, as many as the line holds; then how many more."""
+    names = [f"{name} ({number})" if number > 1 else name for name, number in of.off_names]
+    for shown in range(len(names), 0, -1):
+        left = len(names) - shown
+        said = f"Off: {', '.join(names[:shown])}{f' and {left} more' if left else ''}."
+        if len(said) <= room:
+            return said
+    return f"{of.off} off."
+
+
+def found_line(number: int, of: Found, units: Units) -> FoundLine:
+    """One finding: first words, figure and limit, what it means, whether it changed."""
+    one = of.figure
+    if of.hollows is not None and of.hollows.worst:
+        lead, figure = _of_hollows(of.hollows, one, units)
+    elif of.doubtful:
+        lead, figure = f"{figures.named(one)}: too close to call,", _figure(one)
+    elif "{value}" in of.lead:
+        lead, figure = _filled(of.lead, one), ""
+    else:
+        label = "" if _named(of.lead, one) else f"{text.inside(text.clean(one.label, 60))} "
+        lead, figure = f"{_filled(of.lead, one)}:", f"{label}{_figure(one)}"
+    kept = text.sentence(figure)
+    for part in _after(of, one):
+        if len(lead) + len(kept) + len(part) < MOST:
+            kept = f"{kept} {part}".strip()
+    return FoundLine(str(number), lead, _inside(kept, lead))
+
+
+def _named(lead: str, one: Indicator) -> bool:
+    """Whether the first words name their figure: a word of its label of four letters or more is in them."""
+    words = [word.strip(",;:()").lower() for word in one.label.split()]
+    return "{label}" in lead or any(len(word) > 3 and word in lead.lower() for word in words)
+
+
+def _inside(words: str, lead: str) -> str:
+    """The rest as it goes on from the first words: small after a colon or comma, in brackets as they are."""
+    return text.inside(words) if lead.endswith((":", ",")) and not words[:2].isupper() else words
+
+
+def _after(of: Found, one: Indicator) -> Iterator[str]:
+    """What it means for play, where it is beyond doubt, and whether it changed."""
+    if of.for_play and not of.doubtful:
+        yield text.sentence(text.clean(of.for_play, 300))
+    if of.change is not None and of.change.clear:
+        beside = ", if the laboratory has not moved" if of.of_laboratory else ""
+        yield f"{of.change.word.capitalize()}, a real change{beside}."
+    elif of.change is not None and of.change.word == "no clear change":
+        yield "No clear change."
+    elif of.last is not None:
+        yield f"Last season {figures.value_text(of.last)}."
+
+
+def _filled(lead: str, one: Indicator) -> str:
+    words = lead.format(
+        label=text.clean(one.label, 60),
+        band=text.clean(one.band, 40),
+        value=figures.value_text(one),
+        target=figures.target_text(one),
+        standing=one.standing,
+    )
+    return text.clean(words.replace(" ()", ""), 120).rstrip(".")
+
+
+def _figure(one: Indicator) -> str:
+    """The figure with its limit: "5.3 % (limit 4)", "94.8 % (at least 95)"."""
+    return f"{figures.value_text(one)}{limit(one)}"
+
+
+def limit(one: Indicator) -> str:
+    """The target in brackets, without its unit; "" without one."""
+    low, high, places = one.target_low, one.target_high, judgement.digits(one)
+    if low is None and high is None:
+        return ""
+    if low is not None and high is not None:
+        return f" (target {text.limit_number(low, places)}–{text.limit_number(high, places)})"
+    if low is not None:
+        return f" (at least {text.limit_number(low, places)})"
+    return f" (limit {text.limit_number(high or 0.0, places)})"
+
+
+def _of_hollows(of: Hollows, one: Indicator, units: Units) -> tuple[str, str]:
+    deep = text.clean(amount_in(Amount(of.deepest_mm, "mm", ".0f"), units))
+    across, along = (text.clean(amount_in(Amount(m, "m", ".0f"), units)) for m in (of.across_m, of.along_m))
+    where = f"deepest {across} across and {along} along"
+    if of.number == 1:
+        return f"One hollow, {deep} deep", f"{limit(one).strip()}; {where}"
+    number = NUMBERS[of.number].capitalize() if of.number < len(NUMBERS) else str(of.number)
+    return f"{number} hollows, to {deep} deep", f"{limit(one).strip()}; {where}"

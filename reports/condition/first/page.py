@@ -1,0 +1,141 @@
+"""The frozen view-model of the first page: everything formatted, nothing left to work out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pipeline.common.words import listed
+from pipeline.indicators.base import judgement
+from pipeline.indicators.base.first_page import FirstPage, Measure
+from pipeline.indicators.base.green_season import GreenSeason
+from reports.condition.first.actions import ActionTable, table
+from reports.condition.first.bars import Bar, bar
+from reports.condition.first.checks import CheckBox, box
+from reports.condition.first.found import FoundLine, count_line, found_line
+from reports.condition.first.level import FIRST_LEVELS, FirstLevel
+from reports.condition.first.small_map import SmallMap, small_map
+from reports.condition.first.spent import SpentCell, cells, nothing_logged
+from reports.page import text
+from reports.page.house_style import Units
+
+SAID = {
+    "on target": ("on target", "plain"),
+    "close": ("close", "boxed"),
+    "off": ("off", "inked"),
+    "too early to say": ("too early", "plain"),
+    "too few to say": ("too few", "plain"),
+    "no target": ("no target", "plain"),
+}
+"""Judgement → the word beside a measure, and how it is set: white on ink, boxed, or plain."""
+
+
+@dataclass(frozen=True)
+class MeasureRow:
+    """One measure as printed; ``absent`` stands in the place of its bar where it is not measured."""
+
+    label: str
+    value: str
+    unit: str
+    bar: Bar | None
+    word: str
+    set: str
+    absent: str
+
+
+@dataclass(frozen=True)
+class FirstPageView:
+    """The first page as printed; every field is final text.
+
+    Attributes:
+        period: first and last day of the season.
+        verdict: two short sentences at most.
+        counts: how the checks stand, one line.
+        spent: the four sums; none where no job is logged.
+        spent_note: that nothing is logged, where that is so.
+        found: what was found; ``found_none`` where nothing was.
+        checks: the box of entries to check.
+        actions: what to do.
+        measures: the six measures.
+        key: how the bars are read.
+        map: the small map; None where the green was not surveyed, or there is no room.
+        not_measured: what was not measured, where there is no map.
+        closely: whether less space stands between the blocks.
+    """
+
+    period: str
+    verdict: str
+    counts: str
+    spent: tuple[SpentCell, ...]
+    spent_note: str
+    found: tuple[FoundLine, ...]
+    found_none: str
+    checks: CheckBox
+    actions: ActionTable
+    measures: tuple[MeasureRow, ...]
+    key: str
+    map: SmallMap | None
+    not_measured: str
+    closely: bool
+
+
+def first_page(season: GreenSeason, level: FirstLevel = FIRST_LEVELS[0], units: Units = "metric") -> FirstPageView:
+    """The first page of a green's report, in units of display already.
+
+    Args:
+        season: the season with its first page.
+        level: how closely it is set.
+        units: units of display, for quantities that are worded here.
+    """
+    of = season.first
+    assert of is not None, "a condition report has a first page"
+    measured = any(one.figure for one in of.measures)
+    return FirstPageView(
+        period=f"{text.day(season.season_start)} to {text.day(season.season_end)}",
+        verdict=" ".join(of.verdict),
+        counts=count_line(of.counts, sum(one.value is not None for one in season.indicators)),
+        spent=cells(of.spent, season.currency, units) if of.spent else (),
+        spent_note=nothing_logged(of.spent) if of.spent else "",
+        found=tuple(found_line(i, one, units) for i, one in enumerate(of.found[: level.found], start=1)),
+        found_none=_none_found(of),
+        checks=box(of, level),
+        actions=table(of, level, season.currency, units),
+        measures=tuple(_measure(one) for one in of.measures),
+        key=_key(of) if measured else "",
+        map=small_map(of.levels, of.tolerance_mm, of.hollows, units) if of.levels and level.map else None,
+        not_measured=_not_measured(of),
+        closely=level.closely,
+    )
+
+
+def _none_found(of: FirstPage) -> str:
+    if of.found:
+        return ""
+    judged = of.counts.of - of.counts.early - of.counts.few - of.counts.waiting
+    return "Nothing that asks for work." if judged else "Nothing can be said: no figure could be held against a target."
+
+
+def _measure(of: Measure) -> MeasureRow:
+    one = of.figure
+    if one is None or one.value is None:
+        return MeasureRow(of.label, "–", "", None, "", "plain", of.absent)
+    digits = judgement.digits(one)
+    word, how = ("check", "inked") if of.waits else SAID[judgement.judgement(one)]
+    value = text.number(judgement.as_shown(one, digits), digits)
+    return MeasureRow(of.label, value, text.clean(one.unit, 24), bar(of), word, how, "")
+
+
+def _key(of: FirstPage) -> str:
+    shown = [one for one in of.measures if one.figure]
+    parts = ["Shaded: target", "Dot: this season, with its 95 % interval where there is one"]
+    parts += ["Ring: last season"] if any(one.last for one in shown) else []
+    parts += ["Cross: rests on an entry to be checked"] if any(one.waits for one in shown) else []
+    parts.append("Close: the interval reaches the limit")
+    return ". ".join(parts) + "."
+
+
+def _not_measured(of: FirstPage) -> str:
+    if not of.not_measured:
+        return ""
+    said = listed(of.not_measured)
+    verb = "is" if len(of.not_measured) == 1 else "are"
+    return text.sentence(f"{said} {verb} not on record, and not judged here")
