@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import gc
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 import polars as pl
 
+from pipeline.common.collecting import collected_once
 from pipeline.compare.figures import NAMES, figures_of
 from pipeline.figures.beside import beside, rows_beside
 from pipeline.figures.staged import stage
@@ -63,26 +62,13 @@ def worked(lot: Lot) -> Worked:
     spans = list(seasons_on_record(lot.records, lot.workspace))
     parts = [{**rows_of([]), **rows_beside([])}]
     for at in range(0, len(spans), AT_ONCE):
-        with _collected_once():
+        with collected_once():
             parts.append(_of(lot, spans[at : at + AT_ONCE]))
     rows = {table: pl.concat([part[table] for part in parts]) for table in parts[0]}
     once = rows["evidence"].unique(["key", "place"], keep="first", maintain_order=True)
     stage(lot.into, lot.number, {**rows, "evidence": once})
     made = rows["green_season"].select("green", "season").rows()
     return Worked([(green, season.name) for green, season in spans], made)
-
-
-@contextmanager
-def _collected_once() -> Iterator[None]:
-    """Look for waste once, when the block has ended: looked for meanwhile it is a tenth of the time, and much stays."""
-    on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        gc.collect(0)  # what was made meanwhile, and no more
-        if on:
-            gc.enable()
 
 
 def _of(lot: Lot, spans: Sequence[tuple[str, Season]]) -> dict[str, pl.DataFrame]:

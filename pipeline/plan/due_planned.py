@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 from pipeline.agronomy.dressing import packs
 from pipeline.common.amounts import Amount, AmountText, Source
@@ -37,14 +38,27 @@ class PlannedDue:
     """A line of a programme of which something is, or may be, still to be done.
 
     Attributes:
-        due: what is to be done.
         line: the line as it stands.
         season: the season it is of.
+        log: what is known of that season's log.
+        since: jobs of a line that goes on though it was done, for how often is not said; None of any other.
     """
 
-    due: Due
     line: Line
     season: Season
+    log: Log
+    since: Sequence[Done] | None = None
+
+    @cached_property
+    def due(self) -> Due:
+        """What is to be done, in words and numbers: made when it is first asked for, for a list shows few of them."""
+        made = _due(self.line, self.log)
+        return made if self.since is None else _with_logged(made, self.line, self.since, self.log.day)
+
+    @property
+    def doubted(self) -> bool:
+        """Whether it is not known if it is still to be done."""
+        return self.line.state != "not due yet" and bool(_doubt(self.line, self.log))
 
     @property
     def left(self) -> Planned:
@@ -56,7 +70,7 @@ class PlannedDue:
 
 
 @dataclass(frozen=True)
-class _Log:
+class Log:
     """What is known of a season's log: its last day, whether it says nothing at all, and rejected rows of jobs."""
 
     day: date
@@ -105,9 +119,9 @@ def _of_season(one: SeasonMatched, own: Programme, records: GreenRecords) -> Ite
         if line.planned.given_up is not None:
             continue
         if line.state in (*TO_DO, *MAY_BE_DONE):
-            yield PlannedDue(_due(line, log), line, one.season)
+            yield PlannedDue(line, one.season, log)
         elif _goes_on(line, log.day):
-            yield PlannedDue(_with_logged(_due(line, log), line, own.done, log.day), line, one.season)
+            yield PlannedDue(line, one.season, log, own.done)
 
 
 def _goes_on(line: Line, day: date) -> bool:
@@ -122,7 +136,7 @@ def _with_logged(due: Due, line: Line, done: Sequence[Done], day: date) -> Due:
     return replace(due, quantity=AmountText(due.quantity, f", {_times(times)} logged since {long_date(work.first)}"))
 
 
-def _log(season: Season, programme: Programme, records: GreenRecords) -> _Log:
+def _log(season: Season, programme: Programme, records: GreenRecords) -> Log:
     """What is known of the log of a season, by the last day on record."""
     day = records.last_day
     own = [last for first, last in programme.days if first <= season.end and last >= season.start]
@@ -132,10 +146,10 @@ def _log(season: Season, programme: Programme, records: GreenRecords) -> _Log:
     )
     never = records.first_logged is None
     begun = (day - season.start).days > LATE_LOG_DAYS
-    return _Log(day, max(own, default=None), not own and not rejected and (begun or never), rejected)
+    return Log(day, max(own, default=None), not own and not rejected and (begun or never), rejected)
 
 
-def _due(line: Line, log: _Log) -> Due:
+def _due(line: Line, log: Log) -> Due:
     work = line.planned
     label = code_list("operation")[work.operation].label
     doubt = "" if line.state == "not due yet" else _doubt(line, log)
@@ -176,7 +190,7 @@ def _by(work: Planned, *, open_now: bool, passed: bool) -> str:
     return f"by {long_date(work.last)}" if open_now else window(work.first, work.last)
 
 
-def _doubt(line: Line, log: _Log) -> str:
+def _doubt(line: Line, log: Log) -> str:
     """Why it is not known whether a line is still to be done; "" where it is known."""
     if line.state == "done, amount not logged":
         return f"{_jobs(line)} may have done all of it: no amount is logged"
@@ -256,7 +270,7 @@ def _why(work: Planned) -> AmountText:
     return AmountText(source, ": ", of_last_season(basis) or Source(basis), ".")
 
 
-def _beside(line: Line, log: _Log, *, late: bool) -> Iterator[str | AmountText]:
+def _beside(line: Line, log: Log, *, late: bool) -> Iterator[str | AmountText]:
     """What is known of it beside its programme."""
     if line.matched and line.unit != "times":
         days = list(dict.fromkeys(period(part.jobs[0].first, part.last) for part in line.parts if part.amount))

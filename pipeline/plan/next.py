@@ -57,11 +57,12 @@ def due_lines(
     """The same, each with the line of a programme that asks for it; None where another thing does.
 
     ``made`` is what the records come to in that season, and programmes beside the log, where that was worked out with
-    that of other greens; ``ahead`` a day after the season, by which windows of programmes may open.
+    that of other greens; ``ahead`` a day by which windows of programmes are to have opened, also one after the season:
+    lines of later ones are left out then.
     """
     facts, programme = made or (None, None)
     lines = planned_due(records, season, ahead, programme)
-    yield from ((one.due, one) for one in lines)
+    yield from ((one.due, one) for one in lines if ahead is None or one.line.planned.first <= ahead)
     yield from ((one, None) for one in due(records, season, day, covered(records, lines, season), facts))
 
 
@@ -104,7 +105,7 @@ def _unknown(parts: Parts, what: str) -> str:
 def _kg(one: PlannedDue) -> float | None:
     """What is left of a line, kg; None where it is not known how much, or whether."""
     work = one.line.planned
-    known = work.unit == "kg" and work.size is not None and one.due.state != "not known"
+    known = work.unit == "kg" and work.size is not None and not one.doubted
     return one.line.missing if known else None
 
 

@@ -12,6 +12,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.closest import as_known
+from pipeline.common.collecting import collected_once
 from pipeline.common.file_names import file_stem
 from pipeline.common.money import rounded
 from pipeline.common.processes import in_order, processes
@@ -150,7 +151,8 @@ class _Lot:
 
 def _listed(lot: _Lot) -> list[GreenDue]:
     """What is due on the greens of a lot."""
-    return list(_greens(lot))
+    with collected_once():
+        return list(_greens(lot))
 
 
 def _greens(lot: _Lot) -> Iterator[GreenDue]:
