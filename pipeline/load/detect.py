@@ -28,7 +28,7 @@ KIND_UNKNOWN = FaultKind(
     "file.kind_unknown",
     "Cannot tell what the file holds",
     "The headers fit no source profile and no single kind of record: {value}.",
-    "Draft a source profile for it: swardtally profile {file}; or say what it holds with --kind (one of {kinds}).",
+    "Draft a source profile for it: profile {file}; or say what it holds with --kind (one of {kinds}).",
 )
 PROFILE_UNDECIDED = FaultKind(
     "profile.undecided",
