@@ -8,7 +8,7 @@ import statsmodels.api as sm
 from scipy import stats
 
 from pipeline.statistics.interval import Refused
-from pipeline.statistics.season_trend import SeasonTrend, season_trend, widening
+from pipeline.statistics.season_trend import SeasonTrend, season_trend, through_seasons, widening
 from pipeline.statistics.year_effects import linked_with_latest, year_effects
 from tests.outside_checks import outside
 
@@ -20,6 +20,16 @@ def cells(seed: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     pairs += pairs[::7]
     season, kind = np.array(pairs, float).T
     return season, kind, 12 + draw.normal(0, 1, 5)[kind.astype(int)] + 0.1 * season + draw.normal(0, 0.4, season.size)
+
+
+@outside("library", "scipy.stats.linregress")
+def test_the_line_through_levels_of_seasons_as_of_scipy() -> None:
+    """Of seasons that say nothing of each other; where neighbours are alike the error is wider."""
+    seasons, levels = np.array([2021.0, 2022.0, 2024.0, 2026.0]), np.array([6.1, 5.7, 5.9, 5.2])
+    line = stats.linregress(seasons, levels)
+    assert through_seasons(seasons, levels, alike=0.0) == pytest.approx((line.slope, line.stderr))
+    slope, error = through_seasons(seasons, levels, alike=0.4)
+    assert (slope, error) == pytest.approx((line.slope, line.stderr * widening(seasons, 0.4)))
 
 
 @outside("library", "statsmodels OLS on dummies of years and kinds")
