@@ -2,17 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 import polars as pl
 
-from pipeline.indicators.base.by_kind import ByKind
+from pipeline.indicators.base.by_kind import ByKind, MadeWhenAsked
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.workspace.settings import Settings
-from schemas import KINDS
 
 
 class Together(ByKind):
@@ -29,7 +28,7 @@ class Together(ByKind):
     @cached_property
     def frames(self) -> Mapping[str, pl.DataFrame]:  # type: ignore[override]
         """Of a kind, all years, made when it is first looked at."""
-        return _Frames(self)
+        return MadeWhenAsked(lambda kind: self.numbered(one.frames[kind] for one in self.each))
 
     @cached_property
     def applications(self) -> pl.DataFrame:  # type: ignore[override]
@@ -57,23 +56,6 @@ class Together(ByKind):
         """The rows for which something holds that also asks for ``spans``."""
         both = frame.join(self.spans, on="of", how="left", maintain_order="left")
         return both.filter(kept).drop("season_start", "as_of", "looked_until")
-
-
-class _Frames(Mapping[str, pl.DataFrame]):
-    def __init__(self, of: Together) -> None:
-        self._of = of
-        self._made: dict[str, pl.DataFrame] = {}
-
-    def __getitem__(self, kind: str) -> pl.DataFrame:
-        if kind not in self._made:
-            self._made[kind] = self._of.numbered(one.frames[kind] for one in self._of.each)
-        return self._made[kind]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(KINDS)
-
-    def __len__(self) -> int:
-        return len(KINDS)
 
 
 def by_number(frame: pl.DataFrame, *columns: str) -> dict[int, list[dict[str, Any]]]:

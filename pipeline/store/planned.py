@@ -7,6 +7,7 @@ from datetime import date
 
 import polars as pl
 
+from pipeline.store.sql_text import among
 from pipeline.store.store import Store
 
 PLACE = ("green", "operation", "window_from", "window_to", "material", "programme", "file", "line")
@@ -46,7 +47,7 @@ def asked_for(
     values: dict[str, object] = {}
     parts = []
     if greens is not None:
-        parts, values = ["green IN (SELECT unnest($greens))"], {"greens": list(greens)}
+        parts, values = [among("green", greens, "greens")], {"greens": list(greens)}
     if days is not None:
         parts.append(f"{last} >= $first_day AND {first} <= $last_day")
         values |= {"first_day": days[0], "last_day": days[1]}

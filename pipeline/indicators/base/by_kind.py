@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping
 
 import polars as pl
 
 from pipeline.workspace.settings import Settings
+from schemas import KINDS
 
 
 class ByKind:
@@ -69,3 +70,22 @@ def spread_out(frame: pl.DataFrame) -> pl.DataFrame:
     whether other greens asked for with it happen to have the same area.
     """
     return pl.DataFrame(frame.get_columns())
+
+
+class MadeWhenAsked(Mapping[str, pl.DataFrame]):
+    """Frames by kind, each made when it is first looked at: what is due looks at few of them."""
+
+    def __init__(self, make: Callable[[str], pl.DataFrame]) -> None:
+        self._make = make
+        self._made: dict[str, pl.DataFrame] = {}
+
+    def __getitem__(self, kind: str) -> pl.DataFrame:
+        if kind not in self._made:
+            self._made[kind] = self._make(kind)
+        return self._made[kind]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(KINDS)
+
+    def __len__(self) -> int:
+        return len(KINDS)

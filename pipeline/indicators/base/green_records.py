@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from functools import cached_property
@@ -11,7 +11,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.indicators.base import periods
-from pipeline.indicators.base.by_kind import ByKind
+from pipeline.indicators.base.by_kind import ByKind, MadeWhenAsked
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.indicators.base.records import Records
 from pipeline.indicators.base.shares import ONE_DAYS_WORK, over_full
@@ -330,7 +330,7 @@ def _looked_at(records: Records, green: str) -> _Green:
 def _green_of(records: Records, green: str) -> _Green:
     """What is about a green, of all years."""
     held = records.by_green("held").of(green)
-    frames = _Frames(records, green, held)
+    frames = MadeWhenAsked(lambda kind: _about(records, KINDS[kind], green, held))
     of_period = records.periods_of(green)
     return _Green(
         held=held,
@@ -341,26 +341,6 @@ def _green_of(records: Records, green: str) -> _Green:
         rejected=records.by_green("rejected").of(green),
         planned=records.by_green("planned").of(green),
     )
-
-
-class _Frames(Mapping[str, pl.DataFrame]):
-    """Frames of a green by kind, each made when it is first looked at: what is due looks at few of them."""
-
-    def __init__(self, records: Records, green: str, held: pl.DataFrame) -> None:
-        self._of = (records, green, held)
-        self._made: dict[str, pl.DataFrame] = {}
-
-    def __getitem__(self, kind: str) -> pl.DataFrame:
-        if kind not in self._made:
-            records, green, held = self._of
-            self._made[kind] = _about(records, KINDS[kind], green, held)
-        return self._made[kind]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(KINDS)
-
-    def __len__(self) -> int:
-        return len(KINDS)
 
 
 def _last_day(
