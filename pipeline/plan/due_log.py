@@ -69,9 +69,10 @@ def programmes(each: Sequence[GreenRecords], until: Sequence[Season]) -> list[Pr
     own = [lines[one.green["green"]] for one in greens]
     counting = done(may_count(jobs, [reach for at, some in enumerate(own) for reach in reaches(at, some, in_hand[at])]))
     days: dict[int, list[tuple[date, date]]] = {}
-    for at, first, last in jobs.select("of", "date", "last").unique().iter_rows():
-        if last >= in_hand[at].start:
-            days.setdefault(at, []).append((first, last))
+    begins = pl.Series([season.start for season in in_hand], dtype=pl.Date)
+    of_season = jobs.select("of", "date", "last").filter(pl.col("last") >= begins.gather(jobs["of"]))
+    for at, first, last in of_season.unique().iter_rows():
+        days.setdefault(at, []).append((first, last))
     for at, (of, _) in enumerate(asked):
         found[of] = Programme(own[at], counting.get(at, ()), days.get(at, ()))
     return found
