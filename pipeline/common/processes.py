@@ -11,6 +11,7 @@ from collections.abc import Callable, Generator, Iterable
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from itertools import islice
+from multiprocessing import forkserver
 from multiprocessing.context import BaseContext
 from multiprocessing.process import BaseProcess
 from typing import TypeVar
@@ -37,6 +38,16 @@ def context(warm: str) -> BaseContext:
     found = multiprocessing.get_context("forkserver")
     found.set_forkserver_preload([warm])
     return found
+
+
+def start_warm(warm: str) -> None:
+    """Have the server that workers are forked from start now, while other things are done; nothing where there is none.
+
+    Args:
+        warm: the module that it imports, as :func:`in_order` is told it later.
+    """
+    if context(warm).get_start_method() == "forkserver":
+        forkserver.ensure_running()
 
 
 def in_order(work: Callable[[Task], Result], tasks: Iterable[Task], workers: int, warm: str) -> Generator[Result]:
