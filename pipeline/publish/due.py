@@ -184,7 +184,7 @@ def _made(whole: _Lot, progress: Progress) -> tuple[GreenDue, ...]:
         return tuple(progress.over(_greens(whole), len(greens), "Greens"))
     parts = _alike(greens, workers * ceil(len(greens) / (workers * AT_ONCE)))
     lots = (replace(whole, greens=part, last_days=_of_these(whole.last_days, part)) for part in parts)
-    with closing(in_order(_listed, lots, workers, WARM)) as done:
+    with collected_once(), closing(in_order(_listed, lots, workers, WARM)) as done:
         return tuple(one for part in progress.over(done, len(parts), "Lots of greens") for one in part)
 
 

@@ -13,3 +13,4 @@ import pipeline.publish.due  # noqa: F401
 with duckdb.connect() as con:
     con.execute("SELECT $values", {"values": [""]})  # imports what a value is bound with, half a second's work
 gc.freeze()  # what is imported is no waste: workers need not look through it
+gc.disable()  # they look for waste once a lot (collected_once), and not while they send what they made
