@@ -155,7 +155,7 @@ def _candidates(
     for days in (days_but.format(in_force, _OF_ONE_LOAD) + spans, several):
         if not store.frame(f"SELECT count(*) AS days FROM ({days})", **given)["days"][0]:  # noqa: S608
             return None  # most logs: what was put on need not be worked out
-    within = "" if spans else " AND {}.date BETWEEN $first AND $last"  # said here too: no scan reads more than these days
+    within = "" if spans else " AND {}.date BETWEEN $first AND $last"  # also here: no scan reads more
     named = dict.fromkeys((*KINDS["job"].key, "date_to", *WORK, *TALLIES, *UNRESOLVED))
     fields = ", ".join(f'"{name}"' for name in named)
     rows = store.frame(
