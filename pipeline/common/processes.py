@@ -11,7 +11,6 @@ from collections.abc import Callable, Generator, Iterable
 from concurrent.futures import Future, ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from itertools import islice
-from multiprocessing import forkserver
 from multiprocessing.context import BaseContext
 from multiprocessing.process import BaseProcess
 from typing import TypeVar
@@ -47,6 +46,8 @@ def start_warm(warm: str) -> None:
         warm: the module that it imports, as :func:`in_order` is told it later.
     """
     if context(warm).get_start_method() == "forkserver":
+        from multiprocessing import forkserver  # where the system has none, it may not be there to import
+
         forkserver.ensure_running()
 
 
