@@ -32,7 +32,17 @@ FEW = 100
 
 def among(column: str, values: Sequence[str], name: str) -> str:
     """SQL of whether a column is one of some values, which are the parameter of that name."""
-    return f"list_contains(${name}, {column})" if len(values) <= FEW else f"{column} IN (SELECT unnest(${name}))"
+    if len(values) <= FEW:
+        return f"list_contains(${name}, {column})"
+    return f"{between(column, name)} AND {column} IN (SELECT unnest(${name}))"
+
+
+def between(column: str, name: str) -> str:
+    """SQL of whether a column lies between the first and the last of some values, which are the parameter of that name.
+
+    A scan passes over what does not, also under a view that joins, where it would read all for a join with the values.
+    """
+    return f"{column} BETWEEN list_min(${name}) AND list_max(${name})"
 
 
 def with_values(sql: str, values: Sequence[Any]) -> tuple[str, Sequence[Any]]:

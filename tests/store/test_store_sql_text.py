@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.store.sql_text import with_values
+from pipeline.store.sql_text import FEW, among, with_values
 
 VALUES = st.one_of(
     st.text(), st.integers(-(2**63), 2**63 - 1), st.booleans(), st.none(), st.dates(date(1, 1, 1)),
@@ -46,8 +46,18 @@ def test_what_has_no_form_of_its_own_is_bound() -> None:
 
 def test_a_written_value_imports_nothing() -> None:
     code = (
-        "import sys, duckdb; from datetime import date; from pipeline.store.sql_text import with_values; "
+        "import sys, duckdb; from datetime import date; from pipeline.store.sql_text import FEW, among, with_values; "
         "duckdb.connect().execute(*with_values('SELECT ?, ?, ?', ['a', date(2026, 1, 1), ['b']])).fetchall(); "
         "sys.exit('pandas' in sys.modules)"
     )
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
+
+
+@pytest.mark.parametrize("many", [1, FEW, FEW + 1])
+def test_a_column_is_among_values_and_not_only_between_them(many: int) -> None:
+    """The first and the last of many values bound the scan: what lies between and is none of them is not among them."""
+    values = [f"G{number:04}" for number in range(0, 2 * many, 2)][::-1]
+    con = duckdb.connect()
+    con.execute("CREATE TABLE green AS SELECT format('G{:04d}', n) AS code FROM range(-1, 500) AS t(n)")
+    found = con.execute(f"SELECT code FROM green WHERE {among('code', values, 'asked')}", {"asked": values})
+    assert sorted(code for (code,) in found.fetchall()) == sorted(values)
