@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.store.sql_text import FEW, among, with_values
+from pipeline.store.sql_text import FEW, among, with_named, with_values
 
 VALUES = st.one_of(
     st.text(), st.integers(-(2**63), 2**63 - 1), st.booleans(), st.none(), st.dates(date(1, 1, 1)),
@@ -32,6 +32,24 @@ def test_a_value_is_read_as_it_would_be_bound(values: list[Any]) -> None:
     assert con.execute(*with_values(sql, values)).fetchall() == bound
 
 
+@given(VALUES, VALUES)
+def test_a_named_value_is_read_as_it_would_be_bound(one: Any, other: Any) -> None:
+    """Outside: DuckDB's own binding of parameters; a name within quotes is none."""
+    sql = 'SELECT $a, typeof($a), $ab, \'$a\', "$a" FROM (SELECT $a AS "$a")'
+    con = duckdb.connect()
+    try:
+        bound = con.execute(sql, {"a": one, "ab": other}).fetchall()
+    except duckdb.Error:
+        return
+    told, left = with_named(sql, {"a": one, "ab": other})
+    assert con.execute(told, left or None).fetchall() == bound
+
+
+def test_a_long_list_is_bound() -> None:
+    long = ["a"] * (FEW + 1)
+    assert with_named("SELECT $a, $b", {"a": long, "b": "c"}) == ("SELECT $a, 'c'", {"a": long})
+
+
 @pytest.mark.parametrize("value", ["'); DROP TABLE job; --", "a\\'", "a\nb", "?", "“”", "a\0b", ""])
 def test_a_text_stays_a_text(value: str) -> None:
     con = duckdb.connect()
@@ -46,7 +64,7 @@ def test_what_has_no_form_of_its_own_is_bound() -> None:
 
 def test_a_written_value_imports_nothing() -> None:
     code = (
-        "import sys, duckdb; from datetime import date; from pipeline.store.sql_text import FEW, among, with_values; "
+        "import sys, duckdb; from datetime import date; from pipeline.store.sql_text import with_values; "
         "duckdb.connect().execute(*with_values('SELECT ?, ?, ?', ['a', date(2026, 1, 1), ['b']])).fetchall(); "
         "sys.exit('pandas' in sys.modules)"
     )
