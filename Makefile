@@ -8,7 +8,7 @@ SAY    := @printf '== %s\n'
 N      ?= auto
 TESTS  ?=
 
-.PHONY: setup system demo demo-twice test check coverage bench drafts golden fuzz calibrate mutation docs sheet lock test-duckdb2 clean
+.PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden fuzz calibrate mutation docs sheet lock test-duckdb2 clean
 
 setup: $(STAMP)
 
@@ -40,9 +40,15 @@ test: $(STAMP)
 	@sh scripts/test-programs.sh
 	@$(BIN)/python -m pytest -n $(N) --dist worksteal $(TESTS)
 
-# The same tests with the floor of coverage, which makes them half as slow again.
+# Before a release: every test with all of its cases and examples; `make test` leaves out what is marked `thorough`.
+thorough: $(STAMP)
+	$(SAY) "Running every test with all of its cases (about a quarter of an hour on two cores)"
+	@sh scripts/test-programs.sh
+	@THOROUGH=1 $(BIN)/python -m pytest -n $(N) --dist worksteal $(TESTS)
+
+# All tests with the floor of coverage, which makes them half as slow again.
 coverage: $(STAMP)
-	@$(BIN)/python -m pytest -n auto --dist worksteal --cov --cov-report=term
+	@THOROUGH=1 $(BIN)/python -m pytest -n auto --dist worksteal --cov --cov-report=term
 
 check: $(STAMP)
 	@$(BIN)/ruff format --check .
@@ -98,7 +104,7 @@ test-duckdb2: $(STAMP)
 	@grep -vE '^ +--hash|^duckdb==' requirements.lock | sed 's/ *\\$$//' > .venv/duckdb2/requirements.txt
 	@.venv/duckdb2/bin/python -m pip install --quiet --disable-pip-version-check --no-deps -r .venv/duckdb2/requirements.txt 'duckdb>=2.0,<3'
 	@.venv/duckdb2/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
-	@.venv/duckdb2/bin/python -m pytest -n auto
+	@THOROUGH=1 .venv/duckdb2/bin/python -m pytest -n auto
 
 lock:
 	$(SAY) "Resolving requirements.lock anew"

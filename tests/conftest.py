@@ -28,9 +28,7 @@ from pipeline.store.store import Store
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from tests.outside_checks import SORTS, sort_of
-
-FUZZ = int(os.environ.get("FUZZ", "0"))
-"""How many times its own number of examples each property test draws, at random; 0 for the ordinary run."""
+from tests.thorough import FUZZ, THOROUGH, left_out
 
 # The ordinary run tries the same examples each time, so that it is green each time; ``make fuzz`` draws at random.
 # A shared machine may stall any single example; the time limit is the whole test's.
@@ -55,8 +53,19 @@ MATERIALS = (
 Load = Callable[..., FileResult]
 
 
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Note what each test is held against, and in ``make fuzz`` give every property test so many times its examples."""
+LEFT_OUT = pytest.StashKey[int]()
+"""How many tests the ordinary run left out."""
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave out what is thorough, note what each test is held against, multiply the examples in ``make fuzz``."""
+    out = [] if THOROUGH else left_out(items)
+    config.stash[LEFT_OUT] = len(out)
+    if out:
+        config.hook.pytest_deselected(items=out)
+        ids = {id(one) for one in out}
+        items[:] = [one for one in items if id(one) not in ids]
     for item in items:
         if sort := sort_of(item.own_markers):
             item.user_properties.append(("outside", sort))
@@ -88,14 +97,29 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     terminalreporter.write_line(f"Checks against something outside: {count.total():,} of {len(done):,} ({by_sort}).")
 
 
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """A process of the run tells the one that reports how many tests it left out; all of them leave out the same."""
+    if hasattr(session.config, "workeroutput"):
+        session.config.workeroutput["left_out"] = session.config.stash.get(LEFT_OUT, 0)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_testnodedown(node: Any) -> None:
+    """Take the number from the process that has ended."""
+    told = getattr(node, "workeroutput", {}).get("left_out", 0)
+    node.config.stash[LEFT_OUT] = max(node.config.stash.get(LEFT_OUT, 0), told)
+
+
 @pytest.hookimpl(trylast=True)
 def pytest_unconfigure(config: pytest.Config) -> None:
-    """Say in the last line of the run how many tests were skipped, and why."""
+    """Say in the last lines of the run how many tests were left out or skipped, and why."""
     reporter = config.pluginmanager.get_plugin("terminalreporter")
     skipped = reporter.stats.get("skipped", []) if reporter and not hasattr(config, "workerinput") else []
     reasons = Counter(str(one.longrepr[2]).removeprefix("Skipped: ") for one in skipped)
     if reasons:
         reporter.write_line("Skipped: " + "; ".join(f"{count}, because {why}" for why, count in reasons.items()))
+    if reporter and not hasattr(config, "workerinput") and (count := config.stash.get(LEFT_OUT, 0)):
+        reporter.write_line(f"Left out: {count:,}, more cases of what was tested; make thorough runs them.")
 
 
 @pytest.fixture(scope="session")

@@ -7,16 +7,18 @@ import pytest
 
 from pipeline.agronomy.levels.steps import step_at, step_between
 from tests.calibrate.steps import ground, told
-from tests.conftest import FUZZ
+from tests.thorough import FUZZ, beyond
 
 
 @pytest.mark.parametrize("crown", [False, True])
+@beyond(1)
 def test_ground_alone_is_hardly_ever_a_step(*, crown: bool) -> None:
     """One survey in a hundred at most is asked about for nothing (docs/calibration.md has the rates)."""
     assert told(1, 0.0, 150, crown=crown) <= 0.01
 
 
 @pytest.mark.parametrize("crown", [False, True])
+@beyond(1)
 def test_a_sunk_drain_is_seldom_a_step(*, crown: bool) -> None:
     """A drain sunk right across the green, along the rows read, is the ground that most looks like a moved level.
 
@@ -30,6 +32,7 @@ def test_a_sunk_drain_is_seldom_a_step(*, crown: bool) -> None:
 )
 @pytest.mark.parametrize("crown", [False, True])
 @pytest.mark.hypothesis  # so that ``make fuzz`` runs it: of two and a half times the surveys then
+@beyond(2)
 def test_a_moved_instrument_is_found(size: float, least: float, *, crown: bool) -> None:
     """From 20 mm on most are found, of 200 mm all, whichever point it was moved at (docs/calibration.md)."""
     count = 60 if FUZZ else 24
@@ -38,6 +41,7 @@ def test_a_moved_instrument_is_found(size: float, least: float, *, crown: bool) 
 
 
 @pytest.mark.parametrize("crown", [False, True])
+@beyond(1)
 def test_a_step_of_eight_millimetres_is_not_told_from_the_ground(*, crown: bool) -> None:
     """The docs say so (docs/calibration.md, docs/method.md), so that nobody trusts the silence."""
     assert told(3, 8.0, 30, crown=crown) <= 0.1

@@ -10,6 +10,7 @@ from pipeline.cli import app as cli
 from pipeline.load.load import Loader
 from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY, Load
+from tests.thorough import beyond
 
 HEAD = "date,green,operation,hours\n"
 GOOD, OTHER, BAD = "2026-05-04,ALD-1,mowing,1\n", "2026-05-05,ALD-1,mowing,1\n", "2026-05-06,ALD-1,moing,1\n"
@@ -53,6 +54,7 @@ SHEET = "Of 1 file not all was read: what was left out stands above."
     ],
 )
 @pytest.mark.parametrize("rehearsed", [False, True])
+@beyond(6)
 def test_the_last_sentence_of_a_load(
     county: Load,
     workspace: Workspace,

@@ -18,6 +18,7 @@ from pipeline.cli import app as cli
 from pipeline.load.load import Loader
 from pipeline.workspace.settings import Workspace
 from tests.conftest import CLUBS, GREENS, Load, once
+from tests.thorough import thorough
 
 COMMANDS = [command.name or command.callback.__name__ for command in cli.app.registered_commands if command.callback]
 JOBS = "date,green,operation,hours\n2026-05-04,ALD-1,mowing,1.5\n"
@@ -264,6 +265,7 @@ def test_status_names_what_two_files_say_alike(call: Call, place: Path, tmp_path
     assert [one["means"] for one in told["next"]] == ["what counts now is right", "both were done"]
 
 
+@thorough
 def test_what_status_says_to_type_can_be_typed(call: Call, place: Path, tmp_path: Path) -> None:
     """Every command it prints for a double, with a reason and a name, is one that the tool takes; so is its undoing."""
     path = tmp_path / "crew book.csv"

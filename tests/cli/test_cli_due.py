@@ -29,6 +29,7 @@ from reports.page.house_style import HouseStyle
 from tests.cli.test_cli_commands import Call, call, place
 from tests.conftest import Load
 from tests.outside_checks import outside
+from tests.thorough import beyond
 from tests.whole.test_due_everywhere import plain
 
 __all__ = ["call", "place"]
@@ -111,6 +112,7 @@ def test_what_stands_against_a_line(listed: DueList) -> None:
     [(71.8, "Each time 4.94 g/m² N, above the limit"), (71, "Each time 4.88 g/m² N, within the limit"),
      (4.9 * 1600 / 110, "Each time 4.9 g/m² N, within the limit")],
 )  # fmt: skip
+@beyond(1)
 def test_a_dose_beside_its_limit_does_not_read_the_same(
     county: Load, workspace: Workspace, kg: float, said: str
 ) -> None:
@@ -314,6 +316,7 @@ AUTUMN = (
 @pytest.mark.parametrize(
     ("until", "listed"), [("2026-09-19", []), ("2026-09-20", ["5 t"]), ("2026-10-31", ["5 t", "once"])]
 )
+@beyond(1)
 def test_a_window_over_the_turn_of_the_season_is_listed_once_it_opens(
     county: Load, workspace: Workspace, until: str, listed: list[str]
 ) -> None:

@@ -12,6 +12,7 @@ from pipeline.cli.app import app
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
+from tests.thorough import beyond
 
 HEAD = "date,green,operation,hours\n"
 
@@ -69,6 +70,7 @@ def test_what_came_later_is_said_on_standard_error_alone(place: Path) -> None:
         (("--as-of", "2026-06-15", "--known-by", "9000-01-01"), "1 January 9000 is still to come."),
     ],
 )
+@beyond(2)
 def test_a_day_that_is_none_or_is_to_come_or_lies_before_the_season_is_refused(
     place: Path, words: tuple[str, ...], said: str
 ) -> None:

@@ -14,6 +14,7 @@ from pipeline.cli.parsing import Command
 from pipeline.workspace.settings import Workspace
 from scripts.docs.commands import commands, help_of
 from tests.cli.test_cli_commands import COMMANDS, JOBS, Call, call, place
+from tests.thorough import thorough
 
 __all__ = ["call", "place"]
 pytestmark = pytest.mark.usefixtures("county")
@@ -167,6 +168,7 @@ def test_doctor_looks_at_a_workspace(call: Call, place: Path, tmp_path: Path, mo
     assert json.loads(call("doctor", "--json").out)["checks"] == []
 
 
+@thorough
 def test_a_store_of_an_older_layout_is_brought_up_when_asked(call: Call, place: Path) -> None:
     """Only a load brought it up; nothing that reads does it unasked, for a former version cannot read it then."""
     import duckdb

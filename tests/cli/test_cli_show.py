@@ -24,6 +24,7 @@ from pipeline.publish.on_record import on_record
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
+from tests.thorough import beyond
 
 WIDTHS = (20, 40, 60, 80, 100, 120, 200, 0)
 SLIP = (Evidence("jobs.csv", 12, "job", 4),)
@@ -214,6 +215,7 @@ def test_a_terminal_without_the_signs_keeps_its_columns(monkeypatch: pytest.Monk
 @pytest.mark.parametrize(
     "given", ["soil", "SOIL", "Soil", "top DRESSING", "organic_matter", "Organic-matter", "effort"]
 )
+@beyond(3)
 def test_a_heading_by_name_in_any_case(call: Call, place: Path, given: str) -> None:
     code, out, _ = call("show", "ALD-1", "-w", place, "--family", given)
     heading = HEADINGS.get(given.lower(), given.capitalize().replace("-", " "))
@@ -245,6 +247,7 @@ def test_evidence_takes_no_filter(call: Call, place: Path) -> None:
 
 
 @pytest.mark.parametrize("columns", [40, 60, 80, 120, 0])
+@beyond(2)
 def test_records_behind_a_figure_fit_the_terminal(call: Call, place: Path, columns: int) -> None:
     code, out, _ = call("show", "ALD-1", "-w", place, "-e", "hours_h", columns=columns)
     text = plain(out.splitlines())

@@ -28,6 +28,7 @@ from pipeline.workspace.settings import Workspace
 from tests.cli.test_cli_commands import JOBS, Call, Run, call, place
 from tests.conftest import Load
 from tests.load.test_load_store import kept, rows, same
+from tests.thorough import beyond, thorough
 
 __all__ = ["call", "place"]
 
@@ -56,6 +57,7 @@ def dressed(county: Load, workspace: Workspace) -> Path:
 
 
 @pytest.mark.parametrize(("encoding", "unit"), [("latin-1", "kg/m²"), ("ascii", "kg/m^2"), ("utf-8", "kg/m²")])
+@beyond(1)
 def test_a_terminal_that_lacks_characters_gets_others(dressed: Path, encoding: str, unit: str) -> None:
     """A figure may not be lost for the sign behind it; what stands in its place is no other figure."""
     done = run("show", "ALD-1", "-w", dressed, env={"PYTHONIOENCODING": encoding})
@@ -89,6 +91,7 @@ def test_a_reader_that_has_gone_ends_it_quietly(dressed: Path) -> None:
 
 @pytest.mark.skipif(os.name != "posix", reason="numbers of open files are closed as a shell does it")
 @pytest.mark.parametrize("number", [0, 1, 2])
+@beyond(1)
 def test_standard_streams_that_are_closed(dressed: Path, number: int) -> None:
     """What is meant for a closed one may not land in the store, whose file would get its number."""
     before = (dressed / "store.duckdb").read_bytes()
@@ -102,6 +105,7 @@ def test_standard_streams_that_are_closed(dressed: Path, number: int) -> None:
 
 
 @pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no device that is always full")
+@thorough
 def test_output_that_cannot_be_written_is_told(dressed: Path) -> None:
     """A list cut short without a word is taken for the whole."""
     with open("/dev/full", "wb") as full:  # noqa: PTH123

@@ -20,6 +20,7 @@ from pipeline.load.files import load_paths
 from pipeline.publish.comparison import Compared, compare
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from tests.conftest import TODAY
+from tests.thorough import beyond, thorough
 
 CLUBS = 4
 GREENS = 12
@@ -146,6 +147,7 @@ def test_pdf_carries_the_tables(association: Compared) -> None:
 
 @pytest.mark.parametrize("profile", [page.ValidationProfile.PDF_UA_1, page.ValidationProfile.PDF_A_3A])
 @pytest.mark.parametrize("club", ["", "C1"])
+@beyond(2)
 def test_pdf_keeps_the_standards(workspace: Workspace, tmp_path: Path, club: str, profile: Any) -> None:
     """Outside check: page-validation, ISO 14289-1 and ISO 19005-3 rules; qpdf through pikepdf for the syntax."""
     done = compare(workspace, season="2026", club=club, out=tmp_path)
@@ -246,6 +248,7 @@ def test_a_season_without_records_is_refused(workspace: Workspace, tmp_path: Pat
     assert not list(tmp_path.iterdir())
 
 
+@thorough
 def test_a_comparison_that_would_come_out_the_same_is_left(workspace: Workspace, tmp_path: Path) -> None:
     """Until one of its files is changed, or --force asks for it."""
     first = compare(workspace, season="2026", club="C2", out=tmp_path)

@@ -19,6 +19,7 @@ from pipeline.indicators.families import DESCRIBED
 from reports.comparison.data import csv_files
 from tests.compare import counties
 from tests.compare.counties import DRESSED, OM, SPEED, Drawn
+from tests.thorough import thorough
 
 TOPICS = (OM, SPEED, DRESSED)
 
@@ -105,6 +106,7 @@ def elsewhere(drawn: Drawn, greens: set[str], share: float) -> Drawn:
 
 @settings(max_examples=25, phases=[Phase.explicit, Phase.reuse, Phase.generate])  # shrinking takes minutes
 @given(st.data())
+@thorough
 def test_attack_all_clubs_but_one_cannot_tell_the_last_closer_than_its_step(data: st.DataObject) -> None:
     """Whatever is computed from all the others' outputs: they are the same for any figures within the steps.
 

@@ -12,6 +12,7 @@ import pytest
 
 from pipeline.cli.app import main
 from pipeline.store.store import Store
+from tests.thorough import thorough
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text("utf-8")
@@ -81,6 +82,7 @@ def test_the_first_workspace_does_what_the_readme_says(
     assert "Nothing in the store changed: every row was there already." in capsys.readouterr().err
 
 
+@thorough
 def test_the_export_with_headers_of_its_own_does_what_the_readme_says(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -11,6 +11,7 @@ import pytest
 
 from pipeline.workspace.settings import Workspace
 from tests.docs.test_docs_readme import ROOT, run
+from tests.thorough import thorough
 
 PAGE = (ROOT / "docs" / "year-ahead.md").read_text("utf-8")
 LEFT_OUT = "…"
@@ -47,6 +48,7 @@ def astray(out: str, err: str, wanted: list[str]) -> list[str]:
     ]  # fmt: skip
 
 
+@thorough
 def test_the_steps_print_what_the_page_says(
     demo_county: Workspace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

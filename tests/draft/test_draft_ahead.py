@@ -14,6 +14,7 @@ from pipeline.workspace.settings import Workspace
 from schemas import AHEAD
 from tests.conftest import Load
 from tests.draft.measure import drafts
+from tests.thorough import thorough
 
 PRICE_LIST = "Product,Supplier,Pack size,Price each,Delivery\nspring granular 9-4-6 + 2 Fe,merchant,25 kg,27.50,12\n"
 FIXTURES = "Date,Club,Home/Away,Opponents\n2026-05-09,ALD,H,Bridge End\n2026-05-16,ALD,A,Bridge End\n"
@@ -50,6 +51,7 @@ def test_only_files_of_what_is_to_come_are_drafted_as_that(folder: str, workspac
     assert {file: kind for file, kind in made.items() if kind in AHEAD} == (TO_COME if folder == "clean" else {})
 
 
+@thorough
 def test_files_as_they_arrive_are_drafted_as_before(workspace: Workspace) -> None:
     """A job log with prices in it would be read as a price list, and its works be lost.
 

@@ -14,6 +14,7 @@ from schemas import KINDS, Kind
 from schemas.field import Field
 from tests.conftest import Load
 from tests.draft.conftest import Drafted
+from tests.thorough import beyond
 
 DATE = Field("date", "date", "Day.", required=True, key=True, also=("day",))
 GREEN = Field("green", "code", "Green.", required=True, key=True, refers="green", also=("site",))
@@ -56,6 +57,7 @@ def guess(draft: Draft) -> tuple[str, str]:
 
 
 @pytest.mark.parametrize("sheet", SHEETS)
+@beyond(2)
 def test_a_kind_more_changes_no_guess_of_another(extra: Kind, drafted: Drafted, sheet: str) -> None:
     """A kind that shares day and green, or takes any figure under a green's name, once outdid the right one, or cast
     doubt on it, by columns that both know."""

@@ -17,6 +17,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import ROOT, TODAY, Load
 from tests.draft.conftest import Drafted, data_of, decide
+from tests.thorough import beyond
 
 DEMO = ROOT / "demo_data"
 
@@ -213,6 +214,7 @@ DEMO_CASES: dict[str, tuple[dict[str, object], str]] = {
 
 
 @pytest.mark.parametrize("name", list(DEMO_CASES))
+@beyond(1)
 def test_a_decided_draft_loads_what_the_hand_written_profile_loads(name: str, workspace: Workspace) -> None:
     """Against the profiles a person wrote for the demo's exports: the same rows come in, the same stay out."""
     load_paths(workspace, [DEMO / "registers"], today=TODAY)

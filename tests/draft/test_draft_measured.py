@@ -10,6 +10,7 @@ from pipeline.workspace.settings import Workspace
 from tests.draft import measure
 from tests.draft.measure import Measured, Proposal, Summary
 from tests.outside_checks import outside
+from tests.thorough import thorough
 
 MOST_MARKS, TOLD = 4, 0.8
 SHEETS = Path(__file__).parent / "sheets"
@@ -23,6 +24,7 @@ def held(summary: Summary) -> None:
 
 
 @outside("open data", "25 files of soil, turf and weather (sources in the folder's README)")
+@thorough
 def test_drafts_of_the_open_data(outside_data: Path) -> None:
     """The median draft had 15 marks over these files, and one of them took layers of some rows for all."""
     summary = measure.over(outside_data)

@@ -15,6 +15,7 @@ from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY
 from tests.draft.conftest import data_of, decide
 from tests.outside_checks import outside
+from tests.thorough import thorough
 
 
 def _draft(workspace: Workspace, folder: Path, name: str) -> tuple[dict[str, Any], dict[str, dict[str, Any]]]:
@@ -24,6 +25,7 @@ def _draft(workspace: Workspace, folder: Path, name: str) -> tuple[dict[str, Any
 
 
 @outside("open data", "MLSN soil data (CC0)")
+@thorough
 def test_turf_soil_samples(workspace: Workspace, outside_data: Path) -> None:
     """13,062 rows; dates as month/day/year with two digits; M3 is Mehlich 3 and OM360 the loss at 360 °C (README)."""
     data, results = _draft(workspace, outside_data, "turf-soil-samples-a.csv")
@@ -81,6 +83,7 @@ def test_results_without_units_or_days(workspace: Workspace, outside_data: Path)
 
 
 @outside("open data", "Rothamsted Research (CC BY 4.0), doi 10.23637/wcs10")
+@thorough
 def test_the_liming_trial_drafts_and_loads(workspace: Workspace, outside_data: Path, tmp_path: Path) -> None:
     """Drafted, decided (plots as greens, mg/kg, layers in cm) and loaded: every row of 1,184 is accounted for."""
     made = draft_profile(workspace, outside_data / "liming-trial-soil-issue1.csv")

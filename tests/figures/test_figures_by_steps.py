@@ -28,7 +28,6 @@ from pipeline.store.refused import rejected
 from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, open_workspace
-from tests.conftest import FUZZ
 from tests.figures.test_figures_refreshed import (
     FIRST,
     STEPS,
@@ -42,6 +41,7 @@ from tests.figures.test_figures_refreshed import (
     table,
     weather,
 )
+from tests.thorough import FUZZ, beyond, thorough
 
 TWICE = "date,green,operation,hours,logged_by\n"
 CORRECTION = """\
@@ -187,6 +187,7 @@ LIVES: dict[str, list[tuple[tuple[str, Any], bool]]] = {
 
 
 @pytest.mark.parametrize("life", LIVES)
+@beyond(1)
 def test_a_life_by_steps_is_all_at_once(start: Path, life: str) -> None:
     by_steps_and_at_once(start, LIVES[life])
 
@@ -206,6 +207,7 @@ FILES: dict[str, str] = {
 }
 
 
+@thorough
 def test_any_order_of_files(start: Path, tmp_path: Path) -> None:
     """Files that say nothing of each other's records: the same figures in any order, of the same lines."""
     found = []
@@ -241,6 +243,7 @@ with Store(workspace.store) as store:
 
 
 @pytest.mark.hypothesis  # so that ``make fuzz`` runs it: of the demo county then
+@thorough
 def test_any_number_of_threads(start: Path, tmp_path: Path, request: pytest.FixtureRequest) -> None:
     """Of DuckDB and of polars: the same to the last digit as here; of the demo county in ``make fuzz``."""
     threads = (os.cpu_count() or 1) + 3

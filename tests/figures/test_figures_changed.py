@@ -29,6 +29,7 @@ from tests.figures.test_figures_refreshed import (
     soil,
     step,
 )
+from tests.thorough import thorough
 
 Asked = Callable[..., tuple[str, str]]
 
@@ -112,6 +113,7 @@ def test_a_load_taken_back(made: Workspace) -> None:
     assert ways == {("came", 4, 2), ("went", 5, 2)}
 
 
+@thorough
 def test_lines_of_a_figure_that_is_gone(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     """Lines of another load that stand as before are none of the reasons, though the figure rested on them too."""
     then(made, *((f"speeds-{year}.csv", _speeds(year, seconds)) for year, seconds in ((2024, 11), (2025, 12))))
@@ -143,6 +145,7 @@ def test_what_came_back_drops_out(made: Workspace, capsys: pytest.CaptureFixture
     ]
 
 
+@thorough
 def test_a_span_is_first_and_last(made: Workspace) -> None:
     """The load that is named counts; what lies between is not told, its reasons are."""
     then(made, ("log-a.csv", one_job(7)), ("log-a.csv", one_job(3)), ("log-a.csv", one_job(9)))
@@ -152,6 +155,7 @@ def test_a_span_is_first_and_last(made: Workspace) -> None:
     assert [one.refresh for one in figures(found)["ALD-1", "2025", "hours_h", ""].steps] == [2, 3, 4]
 
 
+@thorough
 def test_a_register_names_its_load(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     """The lines are the same: the load of the register is the reason."""
     then(made, ("log-b.csv", log([(50, "ALD-1", "feed")])), ("materials.csv", label(8)))
@@ -174,6 +178,7 @@ def test_a_target(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     ]
 
 
+@thorough
 def test_settings(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     """Settings and a load at once: both are named, none is ruled out; nobody knows the day of settings alone."""
     then(made, ("log-b.csv", log([(50, "ALD-1", "dress"), (60, "PEN-1", "dress")])))
@@ -204,6 +209,7 @@ def _grouped(out: list[str]) -> dict[str, list[str]]:
     return found
 
 
+@thorough
 def test_another_currency(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     """The number is the same and says something else."""
     then(made, ("log-b.csv", log([(50, "ALD-1", "feed")])))
@@ -215,6 +221,7 @@ def test_another_currency(made: Workspace, capsys: pytest.CaptureFixture[str]) -
     assert price.endswith("  settings that were edited")
 
 
+@thorough
 def test_several_loads_at_once(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     """An earlier refresh failed: what each of the loads did cannot be told apart, and that is said."""
     step(made, "log-b.csv", log([(50, "ALD-1", "feed")]))
@@ -232,6 +239,7 @@ def test_several_loads_at_once(made: Workspace, capsys: pytest.CaptureFixture[st
     assert dose.endswith("load 9 (greens.csv) or load 10 (materials.csv)")
 
 
+@thorough
 def test_seasons_that_go_and_come_again(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     """One line where they went; loaded again as they were, nothing is left to tell, and a figure that differs is."""
     then(made, ("undo", 0))
@@ -249,6 +257,7 @@ def test_seasons_that_go_and_come_again(made: Workspace, capsys: pytest.CaptureF
     assert values(since(made, "6"))["ALD-1", "hours_h"] == (2.0, 7.0)
 
 
+@thorough
 def test_gone_and_back_otherwise(made: Workspace) -> None:
     """Over a span in which a season went and came again, each figure is compared all the same."""
     then(made, ("log-b.csv", log([(50, "PEN-2", "mow")])), ("undo", 0), ("log-b.csv", log([(50, "PEN-2", "feed")])))
@@ -260,6 +269,7 @@ def test_gone_and_back_otherwise(made: Workspace) -> None:
     assert [number for number, _ in again] == [3, 4, 5, 6], "once gone, each figure is kept as it comes again"
 
 
+@thorough
 def test_a_mark_that_is_in_question(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     """A rejected row puts figures in question, and mended it does no more; the value may stay as it was."""
     then(made, ("log-b.csv", log([(50, "ALD-1", "feed"), (60, "ALD-1", "bad")])))
@@ -285,6 +295,7 @@ def test_a_figure_that_cannot_be_made_is_not_known(capsys: pytest.CaptureFixture
     assert out[1:] == ["  Opened, Verticutting  no figure → not known  load 5 (log-b.csv)"]
 
 
+@thorough
 def test_days(made: Workspace) -> None:
     """A load of an earlier day is left out, settings between two loads count with the later one."""
     workspace = then(made, ("log-b.csv", log([(50, "ALD-1", "dress")])), ("settings", 1.1), ("log-a.csv", one_job(7)))
@@ -297,6 +308,7 @@ def test_days(made: Workspace) -> None:
     assert [one.number for one in since(workspace, str(now() - timedelta(days=30))).refreshes] == [1, 2, 3, 4]
 
 
+@thorough
 def test_decisions_are_loads_of_their_own(made: Workspace) -> None:
     """A row set aside, and that taken back."""
     from pipeline.store.decide import decide
@@ -316,6 +328,7 @@ def test_decisions_are_loads_of_their_own(made: Workspace) -> None:
     assert since(made, "6").seasons == ()
 
 
+@thorough
 def test_greens_and_clubs_in_any_case(made: Workspace) -> None:
     then(made, ("log-a.csv", one_job(7).replace("2025-05-02,PEN-1,mowing,,,1", "2025-05-02,PEN-1,mowing,,,2")))
     assert {one.green for one in since(made).seasons} == {"ALD-1", "PEN-1"}
@@ -359,6 +372,7 @@ def _fails(*_: object) -> None:
     raise MemoryError
 
 
+@thorough
 def test_figures_made_anew_as_a_whole(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     """Where nobody knows what stood there before, none is said to have changed, and that is said."""
     figures_anew(made)
@@ -371,6 +385,7 @@ def test_figures_made_anew_as_a_whole(made: Workspace, capsys: pytest.CaptureFix
     assert values(since(made))["ALD-1", "hours_h"] == (2.0, 7.0)
 
 
+@thorough
 def test_a_store_that_had_figures_before_the_log(made: Workspace) -> None:
     """It begins with what comes next: earlier loads are no reason, and asked about, that is said."""
     then(made, ("log-b.csv", log([(50, "PEN-2", "mow")])), ("undo", 0))
@@ -410,6 +425,7 @@ def test_json_says_all_of_it(made: Workspace) -> None:
     ]
 
 
+@thorough
 def test_the_views_tell_the_same(made: Workspace) -> None:
     then(made, ("log-a.csv", one_job(7)), ("soil.csv", soil([(2025, "ALD-1", 55)])))
     with Store(made.store, read_only=True) as store:

@@ -32,6 +32,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, open_workspace
 from tests.conftest import once
 from tests.figures.test_figures_refreshed import TABLES, log, soil, step, weather
+from tests.thorough import beyond, thorough
 
 ROOT = Path(__file__).parents[2]
 LOADS = {
@@ -151,6 +152,7 @@ def interrupting(_: Lot) -> Worked:
         (interrupting, KeyboardInterrupt, "^$"),
     ],
 )
+@beyond(1)
 def test_a_worker_that_fails_leaves_the_store_as_it_was(
     work: Callable[[Lot], Worked], error: type[BaseException], told: str, loaded: Workspace,
     monkeypatch: pytest.MonkeyPatch,
@@ -171,6 +173,7 @@ def test_a_worker_that_fails_leaves_the_store_as_it_was(
     assert rows(loaded) == before
 
 
+@thorough
 def test_a_disk_that_takes_no_figures_leaves_the_store_as_it_was(
     loaded: Workspace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

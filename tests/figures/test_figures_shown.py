@@ -23,6 +23,7 @@ from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from tests.indicators.test_laboratory_steps import GREENS, results
+from tests.thorough import thorough
 
 TODAY = date(2026, 11, 1)
 ROOT = Path(__file__).parents[2]
@@ -83,6 +84,7 @@ def test_the_demo_is_shown_as_it_is_reported(
     assert any(one.questions for one in demo_seasons)
 
 
+@thorough
 def test_each_green_is_shown_from_the_store_as_from_its_records(county: Workspace) -> None:
     """Rejected rows, a step of the laboratory, jobs of a month: nothing of it is lost on the way through the store."""
     notes = []
@@ -111,6 +113,7 @@ def test_lines_are_left_unread_where_nobody_asks(
     assert any(figure.questioned for figure in figures)
 
 
+@thorough
 def test_a_note_on_a_laboratory_goes_with_the_other_greens_results(county: Workspace) -> None:
     """It rests on records of other greens: taken back, they take it from a green whose own records stay."""
     with Store(county.store, read_only=True) as store:

@@ -20,6 +20,7 @@ from schemas import KINDS
 from tests.conftest import TODAY, Load
 from tests.forms.conftest import GREEN, Load_
 from tests.forms.hand import by_libreoffice, filled, header_row, say, write
+from tests.thorough import beyond
 
 OLD_DATE = "yyyy-mm-dd"
 """Format of a cell for a day in forms of earlier versions, and in cells pasted from elsewhere."""
@@ -103,6 +104,7 @@ def test_a_number_in_the_head_is_refused_too(form: Callable[[str], Path], load_a
         ("green_speed", "date", {"2026-03-16", "Nov 2024", "16 Mar 2026", 46097}),
     ],
 )
+@beyond(1)
 def test_the_check_takes_days_and_no_bare_number(
     soffice: str, tmp_path: Path, kind: str, field: str, taken: set[object]
 ) -> None:

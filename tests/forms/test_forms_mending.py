@@ -22,6 +22,7 @@ from schemas import KINDS
 from tests.conftest import TODAY, Load
 from tests.forms.conftest import GREEN, Load_
 from tests.forms.hand import by_libreoffice, filled, header_row, say, write
+from tests.thorough import thorough
 
 TWINS = [
     {"Date": date(2026, 3, 16), "Operation": "Mowing", "Height of cut (mm)": 5},
@@ -110,6 +111,7 @@ def test_rows_mended_in_the_workbook_load(
     assert (again.counts.unchanged, again.counts.effect) == (2, False)
 
 
+@thorough
 def test_rows_mended_by_a_spreadsheet_program_load(
     form: Callable[[str], Path],
     load_all: Load_,

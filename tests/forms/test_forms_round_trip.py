@@ -25,6 +25,7 @@ from tests.conftest import Load
 from tests.forms.conftest import GREEN, Load_
 from tests.forms.hand import Row, by_libreoffice, filled, say, write
 from tests.records import sound
+from tests.thorough import beyond
 
 DAY = date(2026, 9, 14)
 JOBS: list[Row] = [
@@ -128,6 +129,7 @@ def told(results: list[FileResult], suffix: str) -> dict[str, tuple[str, int]]:
 
 
 @pytest.mark.parametrize("name", FILLED)
+@beyond(2)
 def test_a_filled_form_loads_without_a_profile(form: Callable[[str], Path], load_all: Load_, name: str) -> None:
     """Blank rows, those between others too, are no data; the sheets of lists and of words are none either."""
     fill, expected = FILLED[name]
@@ -139,6 +141,7 @@ def test_a_filled_form_loads_without_a_profile(form: Callable[[str], Path], load
 
 
 @pytest.mark.parametrize("suffix", ["xlsx", "ods"])
+@beyond(1)
 def test_forms_saved_by_a_spreadsheet_program_load_the_same(
     form: Callable[[str], Path], load_all: Load_, soffice: str, tmp_path: Path, suffix: str
 ) -> None:

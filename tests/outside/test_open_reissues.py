@@ -16,6 +16,7 @@ from pipeline.cli import app as cli
 from pipeline.store.store import Store
 from tests.outside.conftest import OpenData
 from tests.outside_checks import outside
+from tests.thorough import thorough
 
 Row = Mapping[str, str]
 Cells = dict[tuple[str, ...], tuple[str, str]]
@@ -92,6 +93,7 @@ def written(path: Path, rows: Sequence[Row]) -> Path:
 
 
 @outside("open data", "2015 Global Soil Survey (CC0)")
+@thorough
 def test_a_survey_cut_into_two_issues(open_data: OpenData, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A hundred samples, then all 138: of the first, five results are mended, seven taken back, and three samples left
     out. What is left out stays in force, for nobody declared the second issue complete."""

@@ -21,6 +21,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY
 from tests.outside_checks import outside
+from tests.thorough import thorough
 
 RESULTS_A = 12
 """Result columns that each profile maps, so records a row."""
@@ -79,6 +80,7 @@ def test_13_062_samples_with_bare_cr_ends(workspace: Workspace, outside_data: Pa
 
 
 @outside("open data", "2015 Global Soil Survey (CC0)")
+@thorough
 def test_the_world_survey_makes_a_report_of_a_place_named_by_its_own_codes(
     workspace: Workspace, outside_data: Path
 ) -> None:

@@ -24,6 +24,7 @@ from reports.round_up import render as round_up_page
 from tests.conftest import Load
 from tests.reports.club_sample import round_up
 from tests.reports.conftest import VERSION
+from tests.thorough import beyond
 
 JOBS = (
     "date,green,operation,material,quantity,hours,cost\n"
@@ -67,6 +68,7 @@ def test_a_green_by_hand(county: Load, workspace: Workspace) -> None:
         ("cost,club,OTH,,,500,GBP,the committee", None, ""),
     ],
 )  # fmt: skip
+@beyond(2)
 def test_a_budget_is_a_target_of_cost(
     county: Load, workspace: Workspace, target: str, value: int | None, why: str
 ) -> None:

@@ -15,6 +15,7 @@ from pipeline.plan.read import done_of, done_works
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
+from tests.thorough import beyond
 
 MIX, FEED = "70/30 sand and soil", "spring granular 11-5-5 + 8 Fe"
 HEAD = "programme,green,operation,material,window_from,window_to,times,quantity,rate,basis\n"
@@ -99,6 +100,7 @@ def test_part_of_a_line_done_leaves_the_rest(programme: Load, workspace: Workspa
          "not known: autumn granular 4-3-10 + 4 Fe of 10 April 2026 may have been put on in its place, "),
     ],
 )  # fmt: skip
+@beyond(1)
 def test_what_may_have_been_done_is_never_overdue(programme: Load, workspace: Workspace, job: str, said: str) -> None:
     programme("plan.csv", f"2026,ALD-1,fertiliser,{FEED},2026-04-01,2026-04-30,,50 kg,,\n")
     programme("jobs.csv", f"{job}\n2026-06-01,ALD-1,mowing,,\n")

@@ -21,6 +21,7 @@ from pipeline.plan.due_list import GreenDue, greens_due
 from pipeline.plan.due_records import due_records
 from pipeline.store.last_day import last_days
 from pipeline.workspace.settings import Season, Workspace
+from tests.thorough import beyond
 
 UNPRICED = Priced((), lambda _: {}, {}, Areas())
 LOOKS = (ORDINARY, Look(as_of=date(2025, 6, 20)), Look(as_of=date(2025, 10, 1)), Look(as_of=date(2027, 4, 10)))
@@ -34,6 +35,7 @@ def due_of(records: Records, greens: Sequence[str], span: Season, workspace: Wor
 
 
 @pytest.mark.parametrize("look", LOOKS, ids=lambda look: str(look.as_of))
+@beyond(1)
 def test_a_part_of_the_records_comes_to_what_all_of_them_do(demo_county: Workspace, look: Look) -> None:
     """Words and numbers of every line, not only those printed: the list is read in part, documents from all records."""
     with opened(demo_county, look) as store:

@@ -29,6 +29,7 @@ from reports.programme.render import view
 from tests.conftest import Load
 from tests.plan.test_programme_command import read_back
 from tests.reports.conftest import VERSION
+from tests.thorough import beyond
 
 SEASON = Season.from_day(date(2026, 10, 1))
 RATES = "rate_of,operation,amount,output_m2_h\nlabour,,20,\nmachine,,5,\noutput,mowing,,400\noutput,top_dressing,,400\n"
@@ -112,6 +113,7 @@ def said_by(without: tuple[str, ...]) -> None:
 
 
 @pytest.mark.parametrize("file", [0, 1], ids=["workbook", "CSV"])
+@beyond(1)
 def test_loaded_back_it_is_still_not_known_until_a_person_says_it(
     logged: Workspace, county: Load, file: int, capsys: pytest.CaptureFixture[str]
 ) -> None:

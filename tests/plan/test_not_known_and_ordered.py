@@ -12,6 +12,7 @@ from pipeline.publish.due import due_list
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 from tests.plan.yard import asked
+from tests.thorough import beyond
 
 MATERIALS = "material,sort,form,analysis,analysis_basis,pack\n" + "".join(
     f"{name} feed,fertiliser,solid,10-0-0,oxide,25 kg\n" for name in ("spring", "summer")
@@ -44,6 +45,7 @@ MISSED = "2026-06-02,ALD-1,mowing,,\n"
     ],
     ids=["nothing logged", "another material", "no amount", "overdue"],
 )  # fmt: skip
+@beyond(1)
 def test_due_and_order_say_the_same_of_a_work_that_may_be_done(
     county: Load, workspace: Workspace, log: str, due_says: str, then: str, question: str
 ) -> None:

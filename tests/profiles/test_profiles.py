@@ -13,6 +13,7 @@ from pipeline.standardise.cells.header_units import unit_against
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
+from tests.thorough import beyond
 
 LAB = """
 name = "lab-b"
@@ -274,6 +275,7 @@ def test_a_units_row_must_agree_with_the_profile(county: Load, workspace: Worksp
         ("Time taken (min)", "hours", "h", "90", 1.5),
     ],
 )
+@beyond(1)
 def test_the_columns_own_name_must_agree_with_the_profile(
     county: Load, workspace: Workspace, header: str, field: str, unit: str, cell: str, settled: float
 ) -> None:

@@ -19,6 +19,7 @@ from pipeline.publish.writer import Written
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import SETTINGS, Workspace, open_workspace
 from tests.conftest import TODAY, Load
+from tests.thorough import beyond, thorough
 
 GREENS = "green,club,name,area_m2,aliases\nALD-1,ALD,Main green,1600,Alder Brook\nALD-2,ALD,Far green,1500,\n"
 JOBS = "date,green,operation\n2026-03-16,ALD-1,scarifying\n2026-03-16,ALD-2,scarifying\n"
@@ -123,12 +124,14 @@ def test_a_file_that_was_changed_or_taken_away_is_written_again(two: Workspace, 
 
 
 @pytest.mark.parametrize("text", ["", "{", "[]", '{"ALD-1-condition-2026.pdf": 3}', '{"x": {"store": 1}}', "\x00"])
+@beyond(1)
 def test_a_list_that_cannot_be_read_counts_as_none(two: Workspace, drawn: list[str], text: str) -> None:
     again(two, drawn)
     (two.reports / "2026" / render_cache.LIST_FILE).write_text(text, "utf-8")
     assert again(two, drawn)[0] == ["ALD-1", "ALD-2"]
 
 
+@thorough
 def test_the_list_of_the_former_name_goes_when_the_new_one_stands(two: Workspace, drawn: list[str]) -> None:
     """A workspace of an earlier version keeps no second list that nobody reads."""
     folder = two.reports / "2026"
@@ -139,12 +142,14 @@ def test_the_list_of_the_former_name_goes_when_the_new_one_stands(two: Workspace
 
 
 @pytest.mark.parametrize("line", ['[house]\nname = "Vale Grounds"', '[house]\npaper = "Letter"', 'currency = "EUR"'])
+@beyond(1)
 def test_a_setting_that_shows_is_drawn(two: Workspace, drawn: list[str], line: str) -> None:
     again(two, drawn)
     (two.folder / SETTINGS).write_text(line, "utf-8")
     assert again(open_workspace(two.folder), drawn)[0] == ["ALD-1", "ALD-2"]
 
 
+@thorough
 def test_a_template_of_the_workspace_is_drawn_and_its_change_too(two: Workspace, drawn: list[str]) -> None:
     again(two, drawn)
     two.pages.mkdir()
@@ -160,6 +165,7 @@ def test_other_code_draws_again(two: Workspace, drawn: list[str], monkeypatch: p
     assert again(two, drawn)[0] == ["ALD-1", "ALD-2"]
 
 
+@thorough
 def test_the_short_form_is_a_file_of_its_own(two: Workspace, drawn: list[str]) -> None:
     _, full = again(two, drawn)
     made_short, short = again(two, drawn, short=True)

@@ -35,6 +35,7 @@ import json, resource, sys
 from pathlib import Path
 resource.setrlimit(resource.RLIMIT_AS, (3 << 30, 3 << 30))
 from pipeline.read.table import read_sheet
+from tests.thorough import beyond, thorough
 sheet = read_sheet(Path(sys.argv[1]))
 unit = 1 if sys.platform == "darwin" else 1024
 peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit
@@ -162,11 +163,13 @@ def test_one_long_word_in_many_cells(tmp_path: Path) -> None:
     assert (code, message) == ("workbook.too_large", "The workbook has more than 50,000,000 characters in one sheet.")
 
 
+@thorough
 def test_more_words_than_any_list_has(tmp_path: Path) -> None:
     code, message = refused(xlsx(tmp_path / "words.xlsx", [HEADER, ROW], words=("<si/>" * 1000 for _ in range(2_001))))
     assert (code, message) == ("workbook.too_large", "The workbook holds more than 2,000,000 different words.")
 
 
+@thorough
 def test_more_cells_than_any_list_has(tmp_path: Path) -> None:
     rows = (f"<row>{'<c><v>1</v></c>' * 1000}</row>" for _ in range(2_001))
     code, message = refused(xlsx(tmp_path / "cells.xlsx", rows))
@@ -256,6 +259,7 @@ def test_a_cell_outside_every_sheet_is_damage(tmp_path: Path, reference: str) ->
         ("workbook.too_large", ["</sheetData><mergeCells>", *["<mergeCell ref='A1:A2'/>" * 10_001] * 2]),
     ],
 )
+@beyond(1)
 def test_xml_without_bounds(tmp_path: Path, code: str, rows: list[str]) -> None:
     """Elements without end within one another, a tag with millions of facts, more merged cells than rows."""
     assert refused(xlsx(tmp_path / "bounds.xlsx", [HEADER, ROW, *rows]))[0] == code

@@ -29,6 +29,7 @@ import hashlib, sys
 sys.path.insert(0, {root!r})
 from reports.condition.render import render
 from tests.reports import sample
+from tests.thorough import thorough
 print(hashlib.sha256(render(sample.rich(), version={version!r})).hexdigest())
 """
 
@@ -39,6 +40,7 @@ def test_same_season_same_bytes_also_after_other_documents(pdf_of: Callable[[str
     assert condition.render(sample.rich(), version=VERSION) == before
 
 
+@thorough
 def test_same_bytes_in_another_process_time_zone_and_home(pdf_of: Callable[[str], bytes], tmp_path: Path) -> None:
     # guards against hash order, local time and the machine's own fonts leaking in
     env = {"PATH": os.environ["PATH"], "HOME": str(tmp_path), "TZ": "Pacific/Auckland", "LANG": "C.UTF-8",

@@ -19,6 +19,7 @@ from reports.page.house_style import HouseStyle
 from tests.reports.conftest import VERSION
 from tests.reports.layout import filled, lines_of
 from tests.reports.test_report_pages import flat, pages_text
+from tests.thorough import beyond
 
 DAY = date(2026, 8, 28)
 LIMIT = "a leaflet on lawns that is named at length: one pound on a thousand square feet"
@@ -147,6 +148,7 @@ def test_hours_money_and_tonnes_add_up_as_printed() -> None:
 
 @pytest.mark.parametrize("greens", [1, 4, 9, 14, 23, 40])
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
+@beyond(4)
 def test_pages_are_filled_and_no_heading_is_parted_from_its_table(greens: int, paper: str) -> None:
     """No page but the last is more than a third empty, and the last holds more than a few lines."""
     lists = [(NOW, SOON, LATER, LATE, NOW, TARGET)[: 2 + number % 5] for number in range(greens)]

@@ -22,6 +22,7 @@ from reports.page.house_style import PLAIN, HouseStyle
 from tests.reports import sample
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text
+from tests.thorough import beyond
 
 SECTIONS = get_args(get_args(HouseStyleSettings.model_fields["leave_out"].annotation)[0])
 
@@ -50,6 +51,7 @@ def test_nobody_is_named_without_a_setting() -> None:
 
 
 @pytest.mark.parametrize(("paper", "size"), [("A4", (595, 842)), ("Letter", (612, 792))])
+@beyond(1)
 def test_paper(paper: str, size: tuple[int, int]) -> None:
     # ISO 216 A4 is 210 × 297 mm; ANSI A (Letter) is 8.5 × 11 in
     pdf = condition.render(sample.rich(), version=VERSION, house=HouseStyle(paper=paper))  # type: ignore[arg-type]

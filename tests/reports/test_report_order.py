@@ -30,6 +30,7 @@ from tests.outside_checks import outside
 from tests.reports.layout import filled, lines_of
 from tests.reports.test_report_pages import attached, flat, overlaps, pages_text
 from tests.reports.test_report_unbranded import named
+from tests.thorough import beyond, thorough
 
 VERSION = "0.0"
 CLUBS = tuple(f"{name} Bowls Club" for name in ("Alder Brook", "Birkwell", "Cawdale and District Memorial Hall"))
@@ -135,6 +136,7 @@ def test_no_text_is_cut_off_lies_on_other_text_or_is_too_small(which: str) -> No
 
 
 @pytest.mark.parametrize("which", RENDER)
+@beyond(1)
 def test_the_same_order_makes_the_same_bytes_and_names_no_tool(which: str) -> None:
     assert RENDER[which](placed(), version=VERSION) == pdf(which)
     assert named(pdf(which)) == []
@@ -207,6 +209,7 @@ def test_a_place_of_one_green_has_its_list_once() -> None:
     assert said.count(flat("2 × 25 kg")) == 1
 
 
+@thorough
 def test_no_place_of_the_office_is_parted_from_its_name() -> None:
     """As on the van's list."""
     feeds = [f"feed {letter}" for letter in "ABCDE"]
@@ -313,6 +316,7 @@ def test_that_rounded_amounts_need_not_add_up_is_said_where_one_is_rounded() -> 
 
 
 @pytest.mark.parametrize("feeds", range(1, 9))
+@beyond(1)
 def test_no_place_is_parted_from_its_rows_wherever_the_page_ends(feeds: int) -> None:
     """The first place of a supplier stood at the foot of a page, and what it gets at the head of the next."""
     names = [f"feed {number}" for number in range(feeds)]

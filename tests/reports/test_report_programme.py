@@ -30,6 +30,7 @@ from tests.plan.test_plan_cost import FEED, LABOUR, MIX, PRICES, AtRate
 from tests.reports.conftest import VERSION
 from tests.reports.layout import filled, lines_of
 from tests.reports.test_report_pages import attached, flat, overlaps, pages_text
+from tests.thorough import beyond
 
 SEASON = Season.from_day(date(2026, 10, 1))
 GREENS = (OfGreen("LB-1", "Main green", 1369.0), OfGreen("LB-2", "Lower green", None))
@@ -228,6 +229,7 @@ def test_a_green_called_nothing_but_green_is_named_with_its_club() -> None:
 
 
 @pytest.mark.parametrize("number", [1, 2, 3, 5, 8])
+@beyond(2)
 def test_pages_of_a_programme_are_filled(number: int) -> None:
     drawn = document.render(made(works(number)), version=VERSION)
     shares = filled(drawn)

@@ -17,7 +17,7 @@ import pytest
 from pipeline.profiles.style import Style
 from pipeline.standardise.cells import quantity
 from pipeline.standardise.cells.distinct import Cells
-from tests.conftest import FUZZ
+from tests.thorough import FUZZ, beyond
 
 FRACTIONS = {"1/2": "½", "1/4": "¼", "3/4": "¾", "1/3": "⅓", "2/3": "⅔", "5/8": "⅝", "7/8": "⅞", "2/5": "⅖"}
 CONTAINERS = ("bags", "bag", "Sacks", "tubs", "drums", "cans", "bottles", "packs", "boxes", "cartons", "containers")
@@ -79,6 +79,7 @@ def test_a_mixed_number_of_packs_is_read(style: Style) -> None:
 
 @pytest.mark.parametrize("style", [Style(), DECIMAL_COMMA, Style(thousands=" ")])
 @pytest.mark.hypothesis  # so that ``make fuzz`` runs it: with every cell then
+@beyond(1)
 def test_how_many_before_what_one_holds_is_read_as_meant_or_refused(style: Style) -> None:
     """Every fifth cell: each number still meets each size and each form, each size each form and pack."""
     counts = [*mixed(), *((str(whole), Fraction(whole)) for whole in (1, 2, 3, 10, 25))]

@@ -23,6 +23,7 @@ from pipeline.statistics.balance import (
 from pipeline.statistics.forecast import dressing_needed, forecast
 from pipeline.statistics.interval import Estimate, Refused
 from tests.outside_checks import outside
+from tests.thorough import beyond
 
 M = 21.0  # kg/m²: 20 mm at 8 % organic matter, density 1.05 (see the density formula below)
 
@@ -466,6 +467,7 @@ def test_assumptions_are_sentences() -> None:
 
 
 @pytest.mark.parametrize(("n", "told"), [(3, True), (5, True), (4, False), (6, False)])
+@beyond(1)
 def test_coverage_on_simulated_greens(n: int, told: bool) -> None:
     """Of 500 greens of known A, the 95 % intervals of A, forecast and dressing hold the truth at least 90 % · 95 %."""
     draw = np.random.default_rng(n)

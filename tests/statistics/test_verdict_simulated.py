@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from pipeline.statistics.verdict import Trend, trend_verdict
+from tests.thorough import beyond
 
 RUNS = 400
 
@@ -35,6 +36,7 @@ def _coverage(verdicts: list[Trend], slope: float) -> float:
 
 @pytest.mark.parametrize("n", [5, 6, 8, 12])
 @pytest.mark.parametrize("told", [False, True])
+@beyond(2)
 def test_interval_coverage(n: int, told: bool) -> None:
     """Share of intervals holding the true slope is at least the stated confidence, less three simulation errors."""
     verdicts = _verdicts(n, -0.3, 0.2, 0.6, told=told, seed=n)
@@ -45,6 +47,7 @@ def test_interval_coverage(n: int, told: bool) -> None:
 
 @pytest.mark.parametrize("n", [5, 6, 8, 12])
 @pytest.mark.parametrize("told", [False, True])
+@beyond(2)
 def test_false_alarms_at_most_the_stated_level(n: int, told: bool) -> None:
     verdicts = _verdicts(n, 0.0, 0.2, 0.6, told=told, seed=100 + n)
     false = sum(v.word in ("falling", "rising") for v in verdicts) / RUNS

@@ -20,6 +20,7 @@ from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from tests.conftest import TODAY, Load
+from tests.thorough import beyond, thorough
 
 HEAD = "date,green,operation,logged_by,hours\n"
 LOG = HEAD + "2026-03-01,ALD-1,mowing,Ann,2\n2026-03-02,ALD-1,scarifying,Ann,3\n"
@@ -93,6 +94,7 @@ def test_two_jobs_both_count_and_are_not_asked_about_again(two_hands: Workspace)
 
 
 @pytest.mark.parametrize("word", ["one", "two"])
+@beyond(1)
 def test_taken_back_it_is_open_again_and_stays_in_the_history(two_hands: Workspace, word: str) -> None:
     before, asked = in_force(two_hands), open_of(two_hands)
     number = decide(two_hands, word, ["log.csv:2", "crew.csv:3"], **FOR).entries[0][0]
@@ -106,6 +108,7 @@ def test_taken_back_it_is_open_again_and_stays_in_the_history(two_hands: Workspa
 
 
 @pytest.mark.parametrize("order", [("log.csv", "crew.csv"), ("crew.csv", "log.csv")])
+@beyond(1)
 def test_the_same_files_and_decisions_make_the_same_store(
     two_hands: Workspace, tmp_path: Path, registers: tuple[Path, Path], order: tuple[str, str]
 ) -> None:
@@ -136,6 +139,7 @@ def test_a_longer_export_does_not_bring_the_second_back(two_hands: Workspace, co
     assert [(one.file, one.line) for one in open_of(two_hands)] == [("crew.csv", 4)]
 
 
+@thorough
 def test_a_decision_about_what_was_corrected_since_is_told_and_not_followed(two_hands: Workspace, county: Load) -> None:
     """It was made of two hours; nobody has decided about five."""
     decide(two_hands, "one", ["log.csv:2", "crew.csv:3"], **FOR)
@@ -358,6 +362,7 @@ def test_two_rows_of_a_register_are_never_both_in_force(county: Load, workspace:
     assert not (workspace.decisions / "decided.toml").exists()
 
 
+@thorough
 def test_a_former_decision_that_two_rows_of_a_register_count_is_not_followed(
     county: Load, workspace: Workspace
 ) -> None:

@@ -13,6 +13,7 @@ from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
+from tests.thorough import beyond
 
 HEAD = "date,green,operation,material,reference,logged_by,quantity,hours,passes,treated_area_m2,depth_mm,note\n"
 FEED = "spring granular 11-5-5 + 8 Fe"
@@ -57,6 +58,7 @@ def pairs(workspace: Workspace) -> list[tuple[str, int, str, int]]:
     ],
 )  # fmt: skip
 @pytest.mark.parametrize("files", ["one", "two"])
+@beyond(6)
 def test_one_job_of_two_hands_is_asked_about(
     county: Load, workspace: Workspace, one: str, other: str, files: str
 ) -> None:
@@ -91,6 +93,7 @@ def test_one_job_of_two_hands_is_asked_about(
         pytest.param("mowing,,,Ann,,2,,,,", "mowing,,,Ann,,2,,,,", id="two identical jobs in a file are both real"),
     ],
 )  # fmt: skip
+@beyond(3)
 def test_what_is_said_to_differ_is_two_jobs(county: Load, workspace: Workspace, one: str, other: str) -> None:
     county("log.csv", f"{HEAD}{DAY}{one}\n{DAY}{other}\n")
     assert pairs(workspace) == []

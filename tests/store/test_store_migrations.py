@@ -24,6 +24,7 @@ from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from schemas import KINDS
 from tests.conftest import MATERIALS, TODAY, Load
+from tests.thorough import thorough
 
 FORMER = Path(__file__).parent / "former"
 MARCH = (date(2026, 3, 1), date(2026, 3, 31))
@@ -145,6 +146,7 @@ def test_a_store_of_the_former_layout_reads_as_one_made_today(former: Workspace,
     assert (again.counts.changed, again.counts.unchanged) == (0, 1)
 
 
+@thorough
 def test_loads_made_before_can_be_taken_back(former: Workspace, today: Workspace) -> None:
     """Newest first, those of the log and of the laboratory: what they ended is in force again."""
     for load_id in (8, 6, 5, 4):
@@ -181,6 +183,7 @@ def test_a_migration_that_fails_leaves_the_store_as_it_was(former: Workspace, mo
         assert store.rows("SELECT count(*) FROM history.job") == [(6,)]
 
 
+@thorough
 def test_a_store_of_the_first_layout_takes_both_steps(former: Workspace, today: Workspace) -> None:
     """It holds hashes that must not be null: with them no record could be added any more; and counts nothing closed."""
     with duckdb.connect(str(former.store)) as con:
@@ -205,6 +208,7 @@ def test_a_store_that_never_counted_what_was_closed_counts_none(former: Workspac
     assert undo(former, 9).restored == 1
 
 
+@thorough
 def test_what_was_settled_in_layout_3_stays_settled(workspace: Workspace, county: Load) -> None:
     """Confirmed or mended before, a warning that came back with the upgrade could not be settled by loading again."""
     slip = "date,green,operation,material,packs\n2026-04-0{},ALD-1,fertiliser,spring granular 11-5-5 + 8 Fe,20\n"

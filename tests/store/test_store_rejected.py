@@ -15,6 +15,7 @@ from pipeline.publish.forms import write_rejected
 from pipeline.store.decide import decide
 from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY, Load
+from tests.thorough import beyond
 
 LOG = "date,green,operation\n2026-03-16,ALD-1,scarifying\n2026-04-31,ALD-1,mowing\n2026-05-02,Nowhere,mowing\n"
 
@@ -44,6 +45,7 @@ def _mended(workspace: Workspace, said: dict[str, str], to: str = "") -> Path:
 
 
 @pytest.mark.parametrize("name", ["", "mended by the office.xlsx"])
+@beyond(1)
 def test_rows_mended_in_the_workbook_are_not_asked_about_any_more(
     county: Load, workspace: Workspace, waiting: Callable[[], list[str]], name: str
 ) -> None:
@@ -56,6 +58,7 @@ def test_rows_mended_in_the_workbook_are_not_asked_about_any_more(
 
 
 @pytest.mark.parametrize("name", ["", "mended by the office.xlsx"])
+@beyond(1)
 def test_a_row_not_mended_in_the_workbook_is_asked_about_once(
     county: Load, workspace: Workspace, waiting: Callable[[], list[str]], name: str
 ) -> None:

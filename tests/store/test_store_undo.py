@@ -19,6 +19,7 @@ from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from schemas import KINDS
 from tests.conftest import TODAY, Load
+from tests.thorough import beyond, thorough
 
 State = dict[str, list[tuple[object, ...]]]
 
@@ -130,6 +131,7 @@ def test_a_load_taken_back_from_the_midst_never_was(
             assert left == _in_force(whole), (files, i)
 
 
+@thorough
 def test_seven_later_loads_that_have_nothing_to_do_with_it_stay(county: Load, workspace: Workspace) -> None:
     """To mend one wrong file, seven months of logs had to be taken back and loaded again."""
     wrong = county("january.csv", "date,green,operation\n2026-01-05,ALD-1,mowing\n")
@@ -261,6 +263,7 @@ def test_a_complete_file_closes_what_it_lacks_and_only_of_its_own_source(county:
         pytest.param("crewA.rejected.csv", True, id="its rejected rows, mended"),
     ],
 )
+@beyond(1)
 def test_a_complete_file_without_a_profile_closes_what_files_named_like_it_said(
     county: Load, others: str, closes: bool
 ) -> None:

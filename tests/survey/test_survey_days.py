@@ -21,11 +21,12 @@ from pipeline.survey.build import condition_survey
 from pipeline.workspace.settings import Workspace
 from reports.survey import render as document
 from reports.survey.data import csv_files
-from tests.conftest import FUZZ, Load
+from tests.conftest import Load
 from tests.indicators.figures import HOUSE
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text
 from tests.survey.conftest import DAY, SIEVES, jpeg, levels
+from tests.thorough import FUZZ, beyond
 
 SPRING = date(2026, 5, 12)
 KINDS = {
@@ -81,6 +82,7 @@ def give(workspace: Workspace, county: Load, tmp_path) -> Give:  # type: ignore[
 
 
 @pytest.mark.parametrize("kind", KINDS)
+@beyond(2)
 def test_any_one_kind_of_reading_makes_a_survey(give: Give, kind: str) -> None:
     survey = condition_survey(give(kind), "ALD-1", DAY)
     pdf = document.render(survey, version=VERSION)
@@ -93,12 +95,14 @@ def test_any_one_kind_of_reading_makes_a_survey(give: Give, kind: str) -> None:
 
 @pytest.mark.parametrize(("one", "other"), PAIRS)
 @pytest.mark.hypothesis  # so that ``make fuzz`` runs it
+@beyond(2)
 def test_any_two_kinds_of_readings_make_a_survey(give: Give, one: str, other: str) -> None:
     made = flat(document.html(condition_survey(give(one, other), "ALD-1", DAY), version=VERSION))
     assert "<h2>Aboutthe" in made
 
 
 @pytest.mark.parametrize("spring", KINDS)
+@beyond(1)
 def test_what_was_read_in_spring_is_not_of_the_autumn_visit(give: Give, spring: str) -> None:
     give(spring, day=SPRING)
     other = "photos" if spring != "photos" else "thatch"

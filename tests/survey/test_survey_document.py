@@ -29,6 +29,7 @@ from tests.conftest import Load
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import attached, flat, overlaps, pages_text
 from tests.survey.conftest import DAY, LOW
+from tests.thorough import thorough
 
 Visit = Callable[..., Workspace]
 HOSTILE = "<script>alert(1)</script> {{ 7*7 }} \u202ebidi 🙂 " + "W" * 60
@@ -251,6 +252,7 @@ def test_a_text_under_its_former_name_is_not_left_out_in_silence(visit: Visit, m
     assert refused.value.hint == "Rename it to ALD-1_0123456789abcdef-2026-09-16.md."
 
 
+@thorough
 def test_a_survey_that_would_come_out_the_same_is_left(visit: Visit) -> None:
     """The consultant's own text and the rules lie outside the store: a change of one must be seen all the same."""
     workspace = visit()

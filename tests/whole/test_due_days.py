@@ -37,9 +37,10 @@ from reports.page import layout_levels
 from reports.round_up import render as round_up_page
 from reports.round_up.data import csv_files as round_up_tables
 from reports.summary import render as summary
-from tests.conftest import FUZZ, TODAY
+from tests.conftest import TODAY
 from tests.programmes import programme_of
 from tests.reports.club_sample import round_up
+from tests.thorough import FUZZ
 from tests.whole.test_due_everywhere import plain
 
 FIRST, LAST = date(2024, 10, 1), date(2026, 9, 30)
