@@ -5,10 +5,12 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from shutil import copyfile
 
 import page
 import pypdfium2
@@ -18,15 +20,17 @@ from pipeline.cli.printing import due as printing
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.look import Look
 from pipeline.indicators.base.reading import read_records
+from pipeline.load.files import load_paths
 from pipeline.plan.due_list import DueList, Total
 from pipeline.plan.next import due_next
 from pipeline.publish.due import due_list
 from pipeline.store.store import Store
-from pipeline.workspace.settings import Workspace
+from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from reports.due import render
 from reports.due.data import csv_files
 from reports.page.house_style import HouseStyle
 from tests.cli.test_cli_commands import Call, call, place
+from tests.conftest import TODAY as LOADED
 from tests.conftest import Load
 from tests.outside_checks import outside
 from tests.thorough import beyond
@@ -54,14 +58,38 @@ WEATHER = "station,date,tmin_c,tmax_c,rain_mm\n" + "".join(
 TODAY = date(2026, 9, 1)
 
 
-def ready(county: Load, *more: tuple[str, str]) -> None:
-    """Loads a programme with rates, prices, a calendar and a log to 28 August 2026."""
-    files = (("plan.csv", PLAN), ("rates.csv", RATES), ("prices.csv", PRICES), ("calendar.csv", CALENDAR),
-             ("jobs.csv", JOBS), *more)  # fmt: skip
-    kinds = {"rates.csv": "rate", "prices.csv": "price", "calendar.csv": "calendar", "plan.csv": "planned_work"}
-    for name, text in files:
-        done = county(name, text, kind=kinds.get(name, ""))
+FILES = (("plan.csv", PLAN, "planned_work"), ("rates.csv", RATES, "rate"), ("prices.csv", PRICES, "price"),
+         ("calendar.csv", CALENDAR, "calendar"), ("jobs.csv", JOBS, ""))  # fmt: skip
+"""A programme with rates, prices, a calendar and a log to 28 August 2026."""
+
+Ready = Callable[..., None]
+
+
+@pytest.fixture(scope="module")
+def laid(tmp_path_factory: pytest.TempPathFactory, registers: tuple[Path, Path]) -> Workspace:
+    """Those files loaded once: to be read, never written."""
+    folder = tmp_path_factory.mktemp("due")
+    make_workspace(folder)
+    workspace = open_workspace(folder)
+    copyfile(registers[1], workspace.store)
+    for name, text, kind in FILES:
+        (folder / name).write_text(text, "utf-8")
+        (done,) = load_paths(workspace, [folder / name], today=LOADED, kind=kind)
         assert not done.failed and not done.counts.rejected, done.faults
+    return workspace
+
+
+@pytest.fixture
+def ready(laid: Workspace, county: Load, workspace: Workspace) -> Ready:
+    """The same in a workspace of its own; loads further files into it."""
+    copyfile(laid.store, workspace.store)
+
+    def _ready(*more: tuple[str, str]) -> None:
+        for name, text in more:
+            done = county(name, text)
+            assert not done.failed and not done.counts.rejected, done.faults
+
+    return _ready
 
 
 def parts(call: Call, *words: object) -> tuple[int, str, str]:
@@ -70,10 +98,9 @@ def parts(call: Call, *words: object) -> tuple[int, str, str]:
     return done.code, done.out, done.err
 
 
-@pytest.fixture
-def listed(county: Load, workspace: Workspace) -> DueList:
-    ready(county)
-    return due_list(workspace, until=date(2026, 9, 15), today=TODAY)
+@pytest.fixture(scope="module")
+def listed(laid: Workspace) -> DueList:
+    return due_list(laid, until=date(2026, 9, 15), today=TODAY)
 
 
 def test_each_line_has_amount_window_reason_hours_and_cost(listed: DueList) -> None:
@@ -114,23 +141,23 @@ def test_what_stands_against_a_line(listed: DueList) -> None:
 )  # fmt: skip
 @beyond(1)
 def test_a_dose_beside_its_limit_does_not_read_the_same(
-    county: Load, workspace: Workspace, kg: float, said: str
+    ready: Ready, workspace: Workspace, kg: float, said: str
 ) -> None:
     """71.8 kg at 11 % on 1,600 m² are 4.94 g/m² N: "4.9 is above 4.9" is believed by nobody; 4.9 is within 4.9."""
     rows = f"2026-27,ALD-1,fertiliser,{FEED},2026-09-01,2026-09-20,{kg:.9f}\n"
-    ready(county, ("dose.csv", f"programme,green,operation,material,from day,to day,mass_kg\n{rows}"))
+    ready(("dose.csv", f"programme,green,operation,material,from day,to day,mass_kg\n{rows}"))
     (green,) = due_list(workspace, until=date(2026, 9, 15), today=TODAY).greens
     assert any(one.startswith(said) for item in green.items for one in item.against), [i.against for i in green.items]
 
 
 @pytest.mark.parametrize(("fed", "stands"), [("2026-08-20", True), ("2026-06-01", False)])
 def test_the_last_feed_stands_against_the_next_while_it_lasts(
-    county: Load, workspace: Workspace, fed: str, stands: bool
+    ready: Ready, workspace: Workspace, fed: str, stands: bool
 ) -> None:
     """Six weeks by its label: from 20 August into the window of September; from 1 June it has run out before."""
     label = "material,sort,form,n_pct,release_weeks\nslow feed,fertiliser,solid,10,6\n"
     log = f"date,green,operation,material,quantity\n{fed},ALD-1,fertiliser,slow feed,20 kg\n"
-    ready(county, ("m.csv", label), ("fed.csv", log))
+    ready(("m.csv", label), ("fed.csv", log))
     found = due_list(workspace, until=date(2026, 9, 15), today=TODAY)
     (feed,) = (item for item in found.items if item.due.operation == "fertilising")
     assert (
@@ -138,9 +165,8 @@ def test_the_last_feed_stands_against_the_next_while_it_lasts(
     )
 
 
-def test_totals_name_what_is_not_known_and_never_count_it_as_nothing(county: Load, workspace: Workspace) -> None:
+def test_totals_name_what_is_not_known_and_never_count_it_as_nothing(ready: Ready, workspace: Workspace) -> None:
     ready(
-        county,
         (
             "more.csv",
             "programme,green,operation,material,window_from,window_to\n"
@@ -173,8 +199,8 @@ def test_a_narrow_screen_breaks_no_line(
         assert "Hours: 3.50 h (given for 1 of 3, 1 more by rate)" in lines
 
 
-def test_json_csv_and_pdf_hold_the_same(county: Load, workspace: Workspace, call: Call, tmp_path: Path) -> None:
-    ready(county)
+@pytest.mark.usefixtures("ready")
+def test_json_csv_and_pdf_hold_the_same(workspace: Workspace, call: Call, tmp_path: Path) -> None:
     place, table = str(workspace.folder), tmp_path / "due.csv"
     until = ("--until", "2026-09-15")
     code, text, _ = parts(call, "due", "ALD-1", *until, "--json", "--csv", str(table), "--pdf", "-w", place)
@@ -247,18 +273,15 @@ def test_a_programme_and_nothing_logged(county: Load, workspace: Workspace) -> N
         (("--club", "XYZ"), "XYZ"),
     ],
 )
-def test_what_cannot_be_listed_is_said(
-    county: Load, workspace: Workspace, call: Call, words: tuple[str, ...], said: str
-) -> None:
-    ready(county)
-    code, text, told = parts(call, "due", *words, "-w", str(workspace.folder))
+def test_what_cannot_be_listed_is_said(laid: Workspace, call: Call, words: tuple[str, ...], said: str) -> None:
+    code, text, told = parts(call, "due", *words, "-w", str(laid.folder))
     assert (code, text) == (2, "")
     assert said in told
 
 
-def test_what_came_later_is_not_in_a_look_at_what_was_known(county: Load, workspace: Workspace, call: Call) -> None:
+@pytest.mark.usefixtures("ready")
+def test_what_came_later_is_not_in_a_look_at_what_was_known(workspace: Workspace, call: Call) -> None:
     """The programme was loaded a month after the log: known by the day between, nothing of it is due."""
-    ready(county)
     with Store(workspace.store) as store:
         store.con.execute(
             "UPDATE meta.load SET loaded_at = TIMESTAMP '2026-08-30 12:00:00' WHERE kind <> 'planned_work'"
@@ -298,9 +321,9 @@ def test_what_does_not_fit_the_pages_is_counted_and_stands_in_the_table(listed: 
     assert len(table.content.splitlines()) == 199 * len(green.items) + 1
 
 
-def test_a_green_that_is_given_up_later_is_still_listed(county: Load, workspace: Workspace) -> None:
+def test_a_green_that_is_given_up_later_is_still_listed(ready: Ready, workspace: Workspace) -> None:
     """On the day it is in play, as the order and its own condition report have it."""
-    ready(county, ("old.csv", "green,club,name,area_m2,closed_on\nALD-2,ALD,Old,800,2026-12-31\n"),
+    ready(("old.csv", "green,club,name,area_m2,closed_on\nALD-2,ALD,Old,800,2026-12-31\n"),
           ("gone.csv", "green,club,name,area_m2,closed_on\nALD-3,ALD,Gone,800,2026-08-28\n"))  # fmt: skip
     for asked in ({}, {"clubs": ["ALD"]}):
         listed = due_list(workspace, until=date(2026, 9, 30), today=TODAY, **asked)
@@ -318,10 +341,10 @@ AUTUMN = (
 )
 @beyond(1)
 def test_a_window_over_the_turn_of_the_season_is_listed_once_it_opens(
-    county: Load, workspace: Workspace, until: str, listed: list[str]
+    ready: Ready, workspace: Workspace, until: str, listed: list[str]
 ) -> None:
     """The season of the day is that before the one it ends in: looked at alone, the renovation would not be due."""
-    ready(county, ("autumn.csv", AUTUMN))
+    ready(("autumn.csv", AUTUMN))
     found = due_list(workspace, until=date.fromisoformat(until), today=TODAY)
     told = [plain(str(item.due.quantity)) for item in found.items if str(item.due.why).startswith("Programme 2027")]
     assert told == listed
@@ -329,8 +352,8 @@ def test_a_window_over_the_turn_of_the_season_is_listed_once_it_opens(
     assert (later in found.missing) == (until > "2026-09-30")
 
 
-def test_documents_say_the_window_that_opens_before_the_season_ends(county: Load, workspace: Workspace) -> None:
-    ready(county, ("autumn.csv", AUTUMN))
+def test_documents_say_the_window_that_opens_before_the_season_ends(ready: Ready, workspace: Workspace) -> None:
+    ready(("autumn.csv", AUTUMN))
     with Store(workspace.store, read_only=True) as store:
         said = due_next(green_records(read_records(store, ["ALD-1"]), "ALD-1", workspace.season("2026"), workspace))
     assert [one.operation for one in said if str(one.why).startswith("Programme 2027")] == ["top_dressing"]
@@ -344,9 +367,9 @@ def test_a_total_of_tonnes_is_told_to_the_kilogram() -> None:
     ]  # fmt: skip
 
 
-def test_a_day_to_come_is_taken_as_the_order_takes_it(county: Load, workspace: Workspace, call: Call) -> None:
+@pytest.mark.usefixtures("ready")
+def test_a_day_to_come_is_taken_as_the_order_takes_it(workspace: Workspace, call: Call) -> None:
     """Both speak of plans: what is logged by now counts, and where the records end is said. No figure is known then."""
-    ready(county)
     place = str(workspace.folder)
     code, text, told = parts(call, "due", "--as-of", "2126-09-10", "--until", "2126-09-30", "-w", place)
     assert (code, text.splitlines()[0]) == (0, "Due to 30 September 2126; as of 10 September 2126")

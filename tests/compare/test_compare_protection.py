@@ -19,7 +19,7 @@ from pipeline.indicators.families import DESCRIBED
 from reports.comparison.data import csv_files
 from tests.compare import counties
 from tests.compare.counties import DRESSED, OM, SPEED, Drawn
-from tests.thorough import thorough
+from tests.thorough import examples, thorough
 
 TOPICS = (OM, SPEED, DRESSED)
 
@@ -32,7 +32,7 @@ def paths(members: dict[str, Member]) -> dict[str, protection.Path]:
     return {green: member.path for green, member in members.items()}
 
 
-@settings(max_examples=150)
+@settings(max_examples=examples(50, 150))
 @given(counties.members(most=60))
 def test_nothing_too_small_is_shown_or_had_by_adding_and_subtracting(members: dict[str, Member]) -> None:
     """Greens in exactly the same shown groups cannot be told apart by sums; each such class is large enough.
@@ -51,7 +51,7 @@ def test_nothing_too_small_is_shown_or_had_by_adding_and_subtracting(members: di
             assert len({clubs[green] for green in greens}) >= 2
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(20, 60))
 @given(counties.members(least=5, most=12))
 def test_no_small_group_lies_in_the_span_of_those_shown(members: dict[str, Member]) -> None:
     """The same by linear algebra, not by the argument above: sums of up to four greens against the span."""
@@ -104,7 +104,7 @@ def elsewhere(drawn: Drawn, greens: set[str], share: float) -> Drawn:
     }
 
 
-@settings(max_examples=25, phases=[Phase.explicit, Phase.reuse, Phase.generate])  # shrinking takes minutes
+@settings(max_examples=examples(8, 25), phases=[Phase.explicit, Phase.reuse, Phase.generate])  # shrinking takes minutes
 @given(st.data())
 @thorough
 def test_attack_all_clubs_but_one_cannot_tell_the_last_closer_than_its_step(data: st.DataObject) -> None:

@@ -16,9 +16,12 @@ from pipeline.compare.county import County, Member
 from tests.compare import counties
 from tests.compare.counties import DRESSED, OM, SPEED, Drawn
 from tests.compare.test_compare_protection import elsewhere, outputs
+from tests.thorough import examples
 
 TOPICS = (OM, SPEED, DRESSED)
-FEW = settings(max_examples=6, phases=[Phase.explicit, Phase.reuse, Phase.generate])  # shrinking takes minutes
+FEW = settings(
+    max_examples=examples(3, 6), phases=[Phase.explicit, Phase.reuse, Phase.generate]
+)  # shrinking takes minutes
 
 
 def only(county: County, topics: Sequence[Topic]) -> County:

@@ -17,6 +17,7 @@ from pipeline.profiles.profile import read_profile
 from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import TODAY
 from tests.draft.conftest import decide, open_places
+from tests.thorough import examples
 
 HEADERS = [
     *("Date", "Green", "Operation", "Product", "Qty", "Rate g/m2", "Depth (in)", "pH", "K mg/kg", "OM 0-20mm", "LOI"),
@@ -80,7 +81,7 @@ DECISIONS: dict[str, object] = {
 
 
 @given(tables(), st.sampled_from(["", "job", "soil_test", "green_speed", "material"]))
-@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(3, 8), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 def test_any_table_drafts_to_a_profile_that_loads_once_decided(table: str, kind: str) -> None:
     """Valid TOML; a mark stands where something is asked and nowhere else; decided, every row is accounted for."""
     with tempfile.TemporaryDirectory() as folder:

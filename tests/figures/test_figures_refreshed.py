@@ -24,6 +24,7 @@ from pipeline.publish.documents import season_of_green
 from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
+from tests.thorough import beyond, examples
 
 TODAY = date(2026, 11, 1)
 TABLES = ("green_season", "figure", "evidence", "question", "note", "season_mark")
@@ -108,7 +109,7 @@ def step(workspace: Workspace, what: str, how: Any) -> Workspace:
     return workspace
 
 
-@settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(2, 6), deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(steps=st.lists(st.tuples(STEPS, st.booleans()), min_size=2, max_size=6))
 def test_step_by_step_is_all_at_once(registered: Path, steps: list[tuple[tuple[str, Any], bool]]) -> None:
     """Whatever was loaded, taken back or set, and whether or not figures were brought up between: the same table."""
@@ -143,13 +144,17 @@ CHANGES: tuple[tuple[str, Any], ...] = (
 )
 """One after the other: a log, results, days of weather, each changed; registers, targets of every scope, a rejected row
 that is mended, a load taken back, a setting."""
+FEW = (*CHANGES[:3], ("materials.csv", label(8)), ("undo", 0), ("settings", 1.3))
+"""Of each sort of change one."""
 
 
-def test_every_change_is_seen(registered: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize("changes", [FEW, CHANGES], ids=["few", "all"])
+@beyond(1)
+def test_every_change_is_seen(registered: Path, tmp_path: Path, changes: tuple[tuple[str, Any], ...]) -> None:
     """Each alters some figure, or what is said of it, and what is brought up is what would be made anew."""
     workspace = open_workspace(copytree(registered, tmp_path / "workspace"))
     before: dict[str, list[tuple[Any, ...]]] = {}
-    for what, how in CHANGES:
+    for what, how in changes:
         workspace = step(workspace, what, how)
         keep_up(workspace)
         found = table(workspace)

@@ -15,8 +15,11 @@ from pipeline.common.spreadsheet_cells import guarded
 from pipeline.read.sheet import Reading
 from pipeline.read.table import read_sheet
 from pipeline.read.text.columns import BLANK
+from tests.thorough import examples
 
-RELAXED = settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+RELAXED = settings(
+    max_examples=examples(40, 120), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 HEADERS = ("date", "green", "operation", "note")
 READING = Reading(known_headers=frozenset(HEADERS))
 ASCII = "abcXYZ 019.,;|\t'\"=+-@<>%/\n"
@@ -109,7 +112,7 @@ MESS = st.lists(
 ).map("".join)
 
 
-@settings(RELAXED, max_examples=100)
+@settings(RELAXED, max_examples=examples(40, 100))
 @given(MESS)
 def test_what_the_standard_library_reads_comes_back_as_it_reads_it(tmp_path: Path, body: str) -> None:
     """Reference: Python's csv module, strict; a row it finds whole must be found, on the same line."""
@@ -136,7 +139,7 @@ def test_what_the_standard_library_reads_comes_back_as_it_reads_it(tmp_path: Pat
     assert sheet.rejected["line"].to_list() == ragged
 
 
-@settings(RELAXED, max_examples=40)
+@settings(RELAXED, max_examples=examples(15, 40))
 @given(
     st.lists(st.tuples(st.from_regex(r"[A-Z]{3}-[0-9]", fullmatch=True), st.text("ab =é½\n", max_size=8)), min_size=1)
 )

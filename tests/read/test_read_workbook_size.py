@@ -19,6 +19,7 @@ from odf.opendocument import OpenDocumentSpreadsheet
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
 from pipeline.read.workbook.package import Damaged, Package, TooLarge
+from tests.thorough import beyond, thorough
 
 resource = pytest.importorskip("resource", reason="memory of a process cannot be limited here")
 
@@ -35,7 +36,6 @@ import json, resource, sys
 from pathlib import Path
 resource.setrlimit(resource.RLIMIT_AS, (3 << 30, 3 << 30))
 from pipeline.read.table import read_sheet
-from tests.thorough import beyond, thorough
 sheet = read_sheet(Path(sys.argv[1]))
 unit = 1 if sys.platform == "darwin" else 1024
 peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit

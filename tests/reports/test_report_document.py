@@ -22,6 +22,7 @@ from reports.page import document, finish
 from reports.page.charts import charts, vega
 from tests.reports import sample
 from tests.reports.conftest import VERSION
+from tests.thorough import thorough
 
 ROOT = Path(__file__).parents[2]
 _ELSEWHERE = """
@@ -29,7 +30,6 @@ import hashlib, sys
 sys.path.insert(0, {root!r})
 from reports.condition.render import render
 from tests.reports import sample
-from tests.thorough import thorough
 print(hashlib.sha256(render(sample.rich(), version={version!r})).hexdigest())
 """
 

@@ -17,9 +17,10 @@ from pipeline.standardise.fields import understand
 from schemas import KINDS
 from tests.standardise import shorthand
 from tests.standardise.shorthand import DAY_H, WEEK_H, Said
+from tests.thorough import examples
 
 SORTS = {"mass_kg": "kg", "volume_l": "l", "packs": "packs", "rate_g_m2": "g/m2", "rate_ml_m2": "ml/m2", "hours": "h"}
-EXAMPLES = settings(max_examples=200)
+EXAMPLES = settings(max_examples=examples(60, 200))
 
 
 def read(field: str, text: str, style: Style, unit: str = "") -> dict[str, float] | None:

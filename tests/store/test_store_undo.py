@@ -19,7 +19,7 @@ from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from schemas import KINDS
 from tests.conftest import TODAY, Load
-from tests.thorough import beyond, thorough
+from tests.thorough import beyond, examples, thorough
 
 State = dict[str, list[tuple[object, ...]]]
 
@@ -50,7 +50,7 @@ def state(workspace: Workspace) -> State:
         return {**tables, "load": store.rows("SELECT * FROM meta.load ORDER BY load_id")}
 
 
-@settings(max_examples=4, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(2, 4), suppress_health_check=[HealthCheck.too_slow])
 @given(files=st.lists(st.tuples(st.one_of(JOBS, SOILS), st.booleans()), min_size=1, max_size=5))
 def test_undo_restores_exactly_what_was_before(
     registers: tuple[Path, Path], files: list[tuple[tuple[str, str], bool]]
@@ -100,7 +100,7 @@ def _load_all(workspace: Workspace, files: list[tuple[tuple[str, str], bool]]) -
     return numbers
 
 
-@settings(max_examples=6, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=examples(2, 6), suppress_health_check=[HealthCheck.too_slow])
 @given(
     files=st.lists(
         st.tuples(st.one_of(JOBS, SOILS), st.sampled_from([False, False, True])),
