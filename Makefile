@@ -70,7 +70,7 @@ mutation: $(STAMP)
 	@$(BIN)/python -m venv .venv/mutation
 	@$(BIN)/python -c 'import site; print(*site.getsitepackages())' > "$$(.venv/mutation/bin/python -c 'import site; print(*site.getsitepackages())')/ordinary.pth"
 	@.venv/mutation/bin/python -m pip install --quiet --disable-pip-version-check -r tests/mutation/requirements.txt
-	@PYTHONPATH=. OPENBLAS_NUM_THREADS=1 nice .venv/mutation/bin/python -m tests.mutation $(MODULES)
+	@THOROUGH=1 PYTHONPATH=. OPENBLAS_NUM_THREADS=1 nice .venv/mutation/bin/python -m tests.mutation $(MODULES)
 
 bench: $(STAMP)
 	$(SAY) "Measuring ratios (absolute seconds swing from machine to machine)"

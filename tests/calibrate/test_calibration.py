@@ -9,11 +9,12 @@ import pytest
 from tests.calibrate.county import simulate
 from tests.calibrate.result import Share
 from tests.calibrate.steady import GREENS, LABORATORIES, SENTENCES
+from tests.thorough import THOROUGH
 
 
 @pytest.fixture(scope="module")
 def shares() -> dict[str, Share]:
-    return simulate(1, every=50, small=3)
+    return simulate(1, every=50 if THOROUGH else 20, small=3)
 
 
 def test_stated_confidence_is_kept(shares: dict[str, Share]) -> None:

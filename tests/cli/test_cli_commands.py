@@ -246,6 +246,7 @@ def test_status_and_history(call: Call, place: Path) -> None:
     assert [one["file"] for one in loads] == ["clubs.csv", "greens.csv", "materials.csv", "log.csv"]
 
 
+@thorough
 def test_status_names_what_two_files_say_alike(call: Call, place: Path, tmp_path: Path) -> None:
     """The half of the second crew is not in the store: the sentence that said so was gone with the loading."""
     path = tmp_path / "crew.csv"

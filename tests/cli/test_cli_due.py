@@ -33,7 +33,7 @@ from tests.cli.test_cli_commands import Call, call, place
 from tests.conftest import TODAY as LOADED
 from tests.conftest import Load
 from tests.outside_checks import outside
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 from tests.whole.test_due_everywhere import plain
 
 __all__ = ["call", "place"]
@@ -151,6 +151,7 @@ def test_a_dose_beside_its_limit_does_not_read_the_same(
 
 
 @pytest.mark.parametrize(("fed", "stands"), [("2026-08-20", True), ("2026-06-01", False)])
+@beyond(1)
 def test_the_last_feed_stands_against_the_next_while_it_lasts(
     ready: Ready, workspace: Workspace, fed: str, stands: bool
 ) -> None:
@@ -321,6 +322,7 @@ def test_what_does_not_fit_the_pages_is_counted_and_stands_in_the_table(listed: 
     assert len(table.content.splitlines()) == 199 * len(green.items) + 1
 
 
+@thorough
 def test_a_green_that_is_given_up_later_is_still_listed(ready: Ready, workspace: Workspace) -> None:
     """On the day it is in play, as the order and its own condition report have it."""
     ready(("old.csv", "green,club,name,area_m2,closed_on\nALD-2,ALD,Old,800,2026-12-31\n"),
@@ -368,6 +370,7 @@ def test_a_total_of_tonnes_is_told_to_the_kilogram() -> None:
 
 
 @pytest.mark.usefixtures("ready")
+@thorough
 def test_a_day_to_come_is_taken_as_the_order_takes_it(workspace: Workspace, call: Call) -> None:
     """Both speak of plans: what is logged by now counts, and where the records end is said. No figure is known then."""
     place = str(workspace.folder)

@@ -12,7 +12,7 @@ from pipeline.cli.app import app
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 HEAD = "date,green,operation,hours\n"
 
@@ -46,6 +46,7 @@ def test_each_day_counts_what_it_says(place: Path) -> None:
     assert hours(place, "--as-of", "2026-05-31", "--known-by", "2026-07-02") == (3.5, "2026-05-31", "2026-07-02")
 
 
+@thorough
 def test_what_came_later_is_said_on_standard_error_alone(place: Path) -> None:
     done = show(place, "--as-of", "2026-06-15")
     said = (

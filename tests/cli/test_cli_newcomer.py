@@ -97,6 +97,7 @@ def test_what_may_be_repeated_may_be(call: Call, place: Path) -> None:
     assert call("compare", "-c", "ALD", "-c", "KET", "--help").code == 0
 
 
+@thorough
 def test_commands_to_copy_name_the_workspace(
     call: Call, place: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -207,6 +208,7 @@ def test_help_is_not_cut_and_says_forms_plainly(monkeypatch: pytest.MonkeyPatch)
         assert max(map(len, told.splitlines())) <= 80, name
 
 
+@thorough
 def test_every_example_of_the_help_runs(
     call: Call, workspace: Workspace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -24,7 +24,7 @@ from pipeline.publish.on_record import on_record
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 WIDTHS = (20, 40, 60, 80, 100, 120, 200, 0)
 SLIP = (Evidence("jobs.csv", 12, "job", 4),)
@@ -281,6 +281,7 @@ def test_a_season_without_any_record_is_refused(call: Call, place: Path) -> None
     assert err.splitlines()[-1] == f"Nothing of season 2025 is recorded of ALD-1. {later}"
 
 
+@thorough
 def test_another_greens_records_do_not_choose_the_season(call: Call, county: Load, workspace: Workspace) -> None:
     """A green that was left two years ago is shown in its own last season, one taken on since in its first."""
     greens = "green,club,name,area_m2,shape\nOLD-1,ALD,Old green,1400,flat\nNEW-1,ALD,New green,1400,flat\n"
@@ -296,6 +297,7 @@ def test_another_greens_records_do_not_choose_the_season(call: Call, county: Loa
     assert {green: one.in_season for green, one in held.items()} == {"ALD-1": True, "NEW-1": False, "OLD-1": False}
 
 
+@thorough
 def test_a_report_says_which_greens_have_no_record_of_its_season(
     call: Call, county: Load, workspace: Workspace
 ) -> None:

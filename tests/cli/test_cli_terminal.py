@@ -363,6 +363,7 @@ def test_messages_are_broken_between_words_on_a_terminal_alone(monkeypatch: pyte
     assert stream.getvalue().splitlines() == [*(lines if screen else ["  " + whole]), command, "", "short"]
 
 
+@thorough
 def test_a_long_hint_is_said_once(county: Load, workspace: Workspace, tmp_path: Path) -> None:
     """The words of a list stood under every file that lacks one; another list's are said beside them."""
     for name in ("a", "b"):

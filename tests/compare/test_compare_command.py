@@ -64,6 +64,7 @@ def table(done: Compared, name: str) -> list[dict[str, str]]:
     return list(csv.DictReader(io.StringIO(path.read_text("utf-8-sig"))))
 
 
+@thorough
 def test_group_by_hand(association: Compared) -> None:
     """Twelve greens, half at 3, half at 6 kg/m²: median 4.5, quartiles of type 8 at the two values."""
     row = next(row for row in table(association, "groups") if row["indicator"] == "dressing_kg_m2")

@@ -16,7 +16,7 @@ from pipeline.compare.county import County, Member
 from tests.compare import counties
 from tests.compare.counties import DRESSED, OM, SPEED, Drawn
 from tests.compare.test_compare_protection import elsewhere, outputs
-from tests.thorough import examples
+from tests.thorough import examples, thorough
 
 TOPICS = (OM, SPEED, DRESSED)
 FEW = settings(
@@ -45,6 +45,7 @@ def everything(made: Sequence[County], last: str) -> list[object]:
 
 @FEW
 @given(st.data())
+@thorough
 def test_two_seasons_and_single_indicators_together_tell_no_more_than_the_step(data: st.DataObject) -> None:
     """Comparisons of two seasons share the figures of the season between: once as this one's, once as last one's.
 

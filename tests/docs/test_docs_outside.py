@@ -33,7 +33,7 @@ def test_a_mark_needs_a_sort_and_a_source(sort: str, source: str) -> None:
 
 def test_a_test_counts_by_its_own_mark_alone() -> None:
     assert sort_of([outside("library", "scipy").mark]) == "library"
-    assert sort_of([pytest.mark.parametrize("x", [1]).mark, pytest.mark.slow.mark]) is None
+    assert sort_of([pytest.mark.parametrize("x", [1]).mark, pytest.mark.thorough.mark]) is None
 
 
 @pytest.mark.parametrize("path", sorted(Path(__file__).parents[1].rglob("test_*.py")), ids=lambda path: path.name)

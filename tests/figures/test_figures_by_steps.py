@@ -280,6 +280,7 @@ def asked(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[str, str]:
     return said.out, said.err
 
 
+@thorough
 def test_edited_settings_are_followed_at_once(logged: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     """The table stands as it was made and says so by its mark; show, report and status do not trust it."""
     before = table(logged)

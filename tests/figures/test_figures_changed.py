@@ -133,6 +133,7 @@ def _speeds(year: int, seconds: int) -> str:
     return head + "".join(rows)
 
 
+@thorough
 def test_what_came_back_drops_out(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     then(made, ("log-a.csv", one_job(7)), ("undo", 0))
     out, err = told(since(made, "5"), capsys)
@@ -165,6 +166,7 @@ def test_a_register_names_its_load(made: Workspace, capsys: pytest.CaptureFixtur
     assert re.sub("  +", "  ", nitrogen).strip() == "Nitrogen (N) applied  30 → 24 kg/ha  load 6 (materials.csv)"
 
 
+@thorough
 def test_a_target(made: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     """The value stays; what is said of it and its target are told before and after."""
     then(
@@ -355,6 +357,7 @@ def test_what_cannot_be_asked(made: Workspace, asked: str, message: str, hint: s
     assert caught.value.hint.startswith(hint)
 
 
+@thorough
 def test_a_refresh_that_fails_keeps_nothing(made: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
     """What it had begun to keep goes with it, and the next one names both loads."""
     step(made, "log-a.csv", one_job(7))

@@ -12,9 +12,11 @@ from pipeline.figures.compared import county_in
 from pipeline.indicators.base.reading import read_records
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
+from tests.thorough import thorough
 
 
 @pytest.mark.parametrize("names", [NAMES, NAMES[4:1:-1]])
+@thorough
 def test_the_county_is_read_as_it_would_be_made(figured: Path, demo_county: Workspace, names: tuple[str, ...]) -> None:
     """Groups, figures with their errors and methods, days, laboratories: of both seasons, to the last digit."""
     season = demo_county.season("2026")

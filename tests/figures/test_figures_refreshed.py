@@ -24,7 +24,7 @@ from pipeline.publish.documents import season_of_green
 from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
-from tests.thorough import beyond, examples
+from tests.thorough import beyond, examples, thorough
 
 TODAY = date(2026, 11, 1)
 TABLES = ("green_season", "figure", "evidence", "question", "note", "season_mark")
@@ -224,6 +224,7 @@ def figures_anew(workspace: Workspace) -> dict[str, list[tuple[Any, ...]]]:
     return table(workspace)
 
 
+@thorough
 def test_the_same_lines_of_another_load(logged: Workspace) -> None:
     """A load taken back and loaded again before figures were brought up: they rest on the load that is there."""
     step(logged, "undo", 0)
@@ -235,6 +236,7 @@ def test_the_same_lines_of_another_load(logged: Workspace) -> None:
     assert found == figures_anew(logged)
 
 
+@thorough
 def test_another_clubs_records_move_no_day(logged: Workspace) -> None:
     """The last day counted follows from a green's own records and its station's."""
     with Store(logged.store, read_only=True) as store:

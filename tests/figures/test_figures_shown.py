@@ -128,6 +128,7 @@ def test_a_note_on_a_laboratory_goes_with_the_other_greens_results(county: Works
     assert "laboratory" not in [note.topic for note in shown.data_notes]
 
 
+@thorough
 def test_what_is_stale_is_made_from_the_records(county: Workspace) -> None:
     (county.folder / "more.csv").write_text("date,green,operation,hours\n2026-05-03,ALD-1,mowing,9\n", "utf-8")
     load_paths(county, [county.folder / "more.csv"], today=TODAY)

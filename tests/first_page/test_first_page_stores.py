@@ -17,6 +17,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from reports.condition.first.page import FirstPageView, first_page
 from tests.conftest import Load
+from tests.thorough import thorough
 
 JOBS = "date,green,operation,material,quantity,hours,cost\n"
 DRESSED = "2026-04-10,ALD-1,top dressing,70/30 sand and soil,8 t,4,480\n"
@@ -145,6 +146,7 @@ def test_nothing_logged(workspace: Workspace, county: Load) -> None:
     assert page.actions.note == "Beside that: sample organic matter; time bowls."
 
 
+@thorough
 def test_an_entry_that_no_figure_rests_on_is_not_called_right(workspace: Workspace, county: Load) -> None:
     """A feed "as needed" is in no figure; the page said that no entry looks wrong."""
     put(county, jobs=JOBS + WHOLE.format(2025, 2026, 5) + DRESSED)

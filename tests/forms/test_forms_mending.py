@@ -128,6 +128,7 @@ def test_rows_mended_by_a_spreadsheet_program_load(
     assert len(jobs(workspace)) == 3
 
 
+@thorough
 def test_a_mended_twin_stands_beside_the_row_that_was_loaded(
     form: Callable[[str], Path], load_all: Load_, mend: Callable[[], list[WrittenForm]], workspace: Workspace
 ) -> None:

@@ -25,7 +25,7 @@ from tests.conftest import Load
 from tests.forms.conftest import GREEN, Load_
 from tests.forms.hand import Row, by_libreoffice, filled, say, write
 from tests.records import sound
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 DAY = date(2026, 9, 14)
 JOBS: list[Row] = [
@@ -169,6 +169,7 @@ def test_the_head_holds_where_a_row_says_nothing_itself(
     ]
 
 
+@thorough
 def test_what_a_visit_says_once_is_in_all_its_records(
     form: Callable[[str], Path], load_all: Load_, workspace: Workspace
 ) -> None:

@@ -17,6 +17,7 @@ from pipeline.load.result import FileResult
 from pipeline.profiles.profile import read_profile
 from tests.outside.conftest import PROFILES, OpenData
 from tests.outside_checks import outside
+from tests.thorough import thorough
 
 Errors = Callable[[FileResult], dict[str, int]]
 
@@ -104,6 +105,7 @@ def test_a_unit_other_than_the_units_row_says_refuses_the_sheet(open_data: OpenD
 
 
 @outside("open data", "OATS Center laboratory exports (Apache-2.0)")
+@thorough
 def test_one_survey_wide_and_long_makes_the_same_records(open_data: OpenData, errors: Errors) -> None:
     """The long file loaded after the wide one finds every result there already; what it adds is no soil test here."""
     wide, long = open_data.rows("soil-survey-wide.csv"), open_data.rows("soil-survey-long.csv")

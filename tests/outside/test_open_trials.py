@@ -22,6 +22,7 @@ from pipeline.publish.documents import season_of_green, write_reports
 from tests.conftest import TODAY
 from tests.outside.conftest import OpenData
 from tests.outside_checks import outside
+from tests.thorough import thorough
 
 Errors = Callable[[FileResult], dict[str, int]]
 
@@ -42,6 +43,7 @@ ANALYTES = {
 
 
 @outside("open data", "Rothamsted Research (CC BY 4.0), doi 10.23637/wcs10")
+@thorough
 def test_a_second_issue_withdraws_exactly_33_values(open_data: OpenData, errors: Errors) -> None:
     """A laboratory takes values back by issuing the file again with ``*`` in their place; nothing else changes."""
     first, second = (open_data.rows(name) for name in ISSUES)
@@ -155,6 +157,7 @@ def test_each_row_brings_the_limit_it_is_held_against(open_data: OpenData, tmp_p
     assert sum(result.faults["code"] == "value.zero_under_limit") == len(zeros) > 0
 
 
+@thorough
 def test_a_result_under_its_limit_makes_no_figure_in_the_report(open_data: OpenData) -> None:
     """Plot 3 in 1964 had 0.105 mg/kg iron under a limit of 0.23: the report says so and prints no mean."""
     row = next(row for row in open_data.rows("cations-soil.csv") if (row["plot"], row["sample_year"]) == ("3", "1964"))

@@ -15,6 +15,7 @@ from pipeline.workspace.settings import Workspace
 from reports.programme.render import view
 from tests.conftest import Load
 from tests.reports.conftest import VERSION
+from tests.thorough import thorough
 
 GREENS = "green,club,area_m2,closed_on\nALD-2,ALD,1500,2026-08-01\n"
 MATERIALS = "material,sort,form,analysis,analysis_basis,pack\nfeed,fertiliser,solid,10-0-0,oxide,25 kg\n"
@@ -53,6 +54,7 @@ def test_it_is_not_due_and_named(closing: Workspace) -> None:
     assert not any("given up" in one for one in due_list(closing, ["ALD-1"], today=date(2026, 6, 2)).missing)
 
 
+@thorough
 def test_it_is_not_priced_and_named(closing: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     """25 kg at 1.20 and two hours at 25: 80. The other 50 kg would be 60 more, and 100 of hours."""
     made = price_loaded(closing, "ALD-2", "2026").programme

@@ -19,6 +19,7 @@ from pipeline.publish.due import due_list
 from pipeline.publish.priced import price_loaded
 from pipeline.workspace.settings import Season, Workspace
 from tests.conftest import Load
+from tests.thorough import thorough
 
 REMADE = "green,club,area_m2,valid_from\nALD-1,ALD,1200,2026-07-01\n"
 """The green of 1,600 m² loses a ditch's width on 1 July."""
@@ -42,6 +43,7 @@ def remade(county: Load, workspace: Workspace) -> Workspace:
     return workspace
 
 
+@thorough
 def test_planned_hours_are_by_the_area_of_the_window(remade: Workspace) -> None:
     """By hand: 2 × 1,600 / 400 = 8 h before the change, 2 × 1,200 / 400 = 6 h after it, at 25 an hour."""
     price = price_loaded(remade, "ALD-1", "2026").programme.quotation
@@ -54,6 +56,7 @@ def test_planned_hours_are_by_the_area_of_the_window(remade: Workspace) -> None:
     assert [due[day].hours.value for day in sorted(filter(None, due))] == [8, 6]
 
 
+@thorough
 def test_a_single_dose_is_by_the_area_that_its_amount_is_of(remade: Workspace) -> None:
     """20 g/m² of 10 % N are 2 g/m², on 1,600 m² as on 1,200: by the area of May the second would be 1.5."""
     listed = due_list(remade, ["ALD-1"], until=date(2026, 9, 30), today=date(2026, 6, 1))

@@ -24,7 +24,7 @@ from reports.round_up import render as round_up_page
 from tests.conftest import Load
 from tests.reports.club_sample import round_up
 from tests.reports.conftest import VERSION
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 JOBS = (
     "date,green,operation,material,quantity,hours,cost\n"
@@ -163,6 +163,7 @@ def test_the_command(
     assert told["whole"]["compared"]["2026 less its budget"]["difference"] is None
 
 
+@thorough
 def test_a_green_given_up_within_the_season_is_in_its_sums(county: Load, workspace: Workspace) -> None:
     """What it cost until then was spent; of the season after it is no part, and asked for by itself it says why."""
     green = "green,club,name,area_m2,closed_on\nALD-2,ALD,Old green,800,2026-03-31\n"
@@ -178,6 +179,7 @@ def test_a_green_given_up_within_the_season_is_in_its_sums(county: Load, workspa
         costs(workspace, "ALD-2", "2027")
 
 
+@thorough
 def test_a_table_of_a_season_that_still_runs_says_so(
     county: Load, workspace: Workspace, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -29,7 +29,7 @@ from reports.programme.render import view
 from tests.conftest import Load
 from tests.plan.test_programme_command import read_back
 from tests.reports.conftest import VERSION
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 SEASON = Season.from_day(date(2026, 10, 1))
 RATES = "rate_of,operation,amount,output_m2_h\nlabour,,20,\nmachine,,5,\noutput,mowing,,400\noutput,top_dressing,,400\n"
@@ -186,6 +186,7 @@ def test_blank_times_stay_once(workspace: Workspace, county: Load, tmp_path: Pat
     assert [one.times for one in read_back(workspace, path)] == list(told.values())
 
 
+@thorough
 def test_a_draft_is_priced_as_it_is_once_loaded(logged: Workspace) -> None:
     """Twelve light dressings were twelve dressings of material and one of labour, until the sheet was loaded."""
     wanted = Wanted(templates=["sand-light-dressing"], targets=False)

@@ -21,6 +21,7 @@ from reports.programme.render import view
 from schemas.material import UNREGISTERED
 from tests.conftest import Load
 from tests.reports.conftest import VERSION
+from tests.thorough import thorough
 
 PLAN = (
     "programme,green,operation,material,window_from,window_to,mass_kg,rate_g_m2,packs\n"
@@ -64,6 +65,7 @@ def test_due_says_it_on_the_line_with_amount_and_price(unregistered: Workspace) 
     assert str(BONE[:30]) in due_page.html(listed, version=VERSION)
 
 
+@thorough
 def test_the_programme_says_it_and_asks_its_price(unregistered: Workspace) -> None:
     made = price_loaded(unregistered, "ALD-1", "2026").programme
     assert [line.material for line in made.lines] == [Decimal("40.00"), None, None]
@@ -74,6 +76,7 @@ def test_the_programme_says_it_and_asks_its_price(unregistered: Workspace) -> No
     assert (notes[0], notes[1]) == (BONE, BONE_SPELT)
 
 
+@thorough
 def test_a_programme_just_made_says_it_and_its_sheet_does_not(
     unregistered: Workspace, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -90,6 +90,7 @@ def test_the_club_and_the_whole_get_their_documents(two: Workspace, drawn: list[
     assert drawn == []
 
 
+@thorough
 def test_seasons_are_put_together_once_and_one_club_at_a_time(two: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
     """Guards against the seasons of hundreds of greens being held at once, and against making each three times."""
     made: list[str] = []
@@ -116,6 +117,7 @@ def test_a_load_for_one_green_draws_that_one_alone(two: Workspace, drawn: list[s
     assert again(two, drawn)[0] == ["ALD-2"]
 
 
+@thorough
 def test_a_file_that_was_changed_or_taken_away_is_written_again(two: Workspace, drawn: list[str]) -> None:
     _, written = again(two, drawn)
     written[0].path.write_bytes(b"spoilt")
@@ -174,6 +176,7 @@ def test_the_short_form_is_a_file_of_its_own(two: Workspace, drawn: list[str]) -
     assert again(two, drawn)[0] == []
 
 
+@thorough
 def test_what_failed_is_tried_again(two: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
     tried: list[str] = []
 

@@ -13,6 +13,7 @@ from scipy import stats
 from pipeline.statistics.kendall import exact_distribution, exact_upper_tail, mann_kendall, score, smallest_p, tie_sizes
 from pipeline.statistics.trend import least_squares, theil_sen
 from tests.outside_checks import outside
+from tests.thorough import beyond
 
 
 def _series(seed: int, n: int, decimals: int = 6) -> tuple[np.ndarray, np.ndarray]:
@@ -93,6 +94,7 @@ def test_exact_distribution_by_full_enumeration(values: list[int]) -> None:
 
 
 @pytest.mark.parametrize(("n", "alpha"), [(5, 0.05), (6, 0.05), (7, 0.05), (7, 0.07), (6, 0.2)])
+@beyond(2)
 def test_exact_interval_has_the_confidence_it_states(n: int, alpha: float) -> None:
     """Over all orders of n distinct errors, the share of intervals that hold the true slope is the stated one.
 

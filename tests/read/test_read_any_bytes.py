@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
 from schemas.codes import fold
+from tests.thorough import examples
 
 KNOWN = frozenset(map(fold, ("date", "green", "operation", "note", "depth_mm")))
 MARKS = [
@@ -43,7 +44,9 @@ READINGS = st.builds(
     units_row=st.sampled_from([None, True, False]),
     known_headers=st.sampled_from([frozenset(), KNOWN]),
 )
-RELAXED = settings(max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+RELAXED = settings(
+    max_examples=examples(40, 100), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 
 
 def read(folder: Path, raw: bytes, reading: Reading | None = None) -> Sheet:
@@ -87,14 +90,14 @@ def test_any_bytes_give_a_sheet(tmp_path: Path, raw: bytes) -> None:
     check_balance(read(tmp_path, raw), raw)
 
 
-@settings(RELAXED, max_examples=150)
+@settings(RELAXED, max_examples=examples(50, 150))
 @given(raw=PIECES, reading=READINGS)
 def test_any_mixture_of_marks_gives_a_sheet(tmp_path: Path, raw: bytes, reading: Reading) -> None:
     """Delimiters, quotes, line ends and marks in any order, read with any profile."""
     check_balance(read(tmp_path, raw, reading), raw)
 
 
-@settings(RELAXED, max_examples=120)
+@settings(RELAXED, max_examples=examples(40, 120))
 @given(body=PIECES)
 def test_any_rows_under_a_header_balance(tmp_path: Path, body: bytes) -> None:
     """A row that cannot be read must not take its neighbours along without a word."""

@@ -14,6 +14,7 @@ from pipeline.read.workbook.cell_formats import months_or_years
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY, Load
+from tests.thorough import beyond
 
 PROFILE = """
 name = "crew"
@@ -70,6 +71,7 @@ def test_dates_that_a_spreadsheet_read_rightly(county: Load, workspace: Workspac
 
 
 @pytest.mark.parametrize("form", ["mmm-yy", "mmmm yyyy", "[$-809]mmm\\-yy;@", "yyyy-mm"])
+@beyond(1)
 def test_a_month_typed_into_a_cell_is_not_its_first_day(county: Load, workspace: Workspace, form: str) -> None:
     """“Nov 2025” is stored as 1 November and shown as Nov-25; another day under the same format was typed as a day."""
     days = [dt.date(2025, 11, 1), dt.date(2025, 11, 7)]

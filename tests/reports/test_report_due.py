@@ -19,7 +19,7 @@ from reports.page.house_style import HouseStyle
 from tests.reports.conftest import VERSION
 from tests.reports.layout import filled, lines_of
 from tests.reports.test_report_pages import flat, pages_text
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 DAY = date(2026, 8, 28)
 LIMIT = "a leaflet on lawns that is named at length: one pound on a thousand square feet"
@@ -167,6 +167,7 @@ def test_pages_are_filled_and_no_heading_is_parted_from_its_table(greens: int, p
         )
 
 
+@thorough
 def test_half_the_pages_hold_a_county() -> None:
     """Nineteen greens with five lines each took thirteen pages: weather, sources and ways are said once now."""
     assert len(filled(render.render(made(*[(NOW, SOON, LATER, LATE, TARGET)] * 19), version=VERSION))) <= 6

@@ -11,6 +11,7 @@ from pipeline.statistics.interval import Refused
 from pipeline.statistics.season_trend import SeasonTrend, season_trend, through_seasons, widening
 from pipeline.statistics.year_effects import linked_with_latest, year_effects
 from tests.outside_checks import outside
+from tests.thorough import thorough
 
 
 def cells(seed: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -88,6 +89,7 @@ def test_slope_over_seasons_as_statsmodels(seed: int) -> None:
     assert (got.seasons, got.kinds, got.n, got.left_out) == (6, 5, values.size, 0)
 
 
+@thorough
 def test_seasons_alike_widen_as_drawn_ones_scatter() -> None:
     """4,000 series of eight seasons that correlate by 0.5: slopes scatter so much more than their own errors say."""
     draw = np.random.default_rng(4)

@@ -15,6 +15,7 @@ from pipeline.store import layout
 from pipeline.store.layout import META, SCHEMA_VERSION, make_layout
 from pipeline.store.store import Store
 from schemas import KINDS
+from tests.thorough import thorough
 
 ORIGINAL = layout._make_table
 
@@ -139,6 +140,7 @@ def test_an_older_store_is_refused_for_reading_and_brought_up_for_writing(
     assert steps == [SCHEMA_VERSION]
 
 
+@thorough
 def test_fields_and_kinds_that_came_later_reach_a_store_of_the_same_layout(path: Path) -> None:
     """A new field or kind needs no new layout version; opening for writing adds it, with its comment."""
     with Store(path):

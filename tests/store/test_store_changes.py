@@ -13,6 +13,7 @@ from pipeline.store.changes import changes
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
+from tests.thorough import thorough
 
 HEAD = "date,green,analyte,value,unit,lab\n"
 
@@ -39,6 +40,7 @@ def test_every_former_value_is_shown_with_what_changed_it(changed: Workspace) ->
     assert [one.load_id for one in found] == sorted(one.load_id for one in found)
 
 
+@thorough
 def test_by_file_and_as_json(changed: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
     assert {one.kind for one in changes(changed, file="log.csv")} == {"job"}
     words = ["history", "--workspace", str(changed.folder), "--file", "log.csv"]

@@ -185,6 +185,7 @@ def test_a_load_under_a_decision_is_taken_back_as_if_it_had_never_been(two_hands
     assert (1, "mowing", "Bob", 2.0) not in in_force(two_hands), "the decision is kept"
 
 
+@thorough
 def test_what_two_files_say_alike_counts_twice_once_it_is_decided(county: Load, workspace: Workspace) -> None:
     """The half of the second crew was lost, or took a reference of the user's own invention."""
     county("ann.csv", BARE)
@@ -218,6 +219,7 @@ def test_what_two_files_say_alike_is_settled_as_one(county: Load, workspace: Wor
     assert (len(in_force(workspace)), open_of(workspace)) == (1, [])
 
 
+@thorough
 def test_what_took_anothers_place_stands_beside_it_once_decided(county: Load, workspace: Workspace) -> None:
     county("ann.csv", BARE)
     later = county("bob.csv", BARE.replace(",2\n", ",3\n"))
@@ -243,6 +245,7 @@ def test_what_took_anothers_place_is_settled_as_one(county: Load, workspace: Wor
 BAD = HEAD + "2026-03-01,ALD-1,mowing,Ann,2\n2026-03-02,ALD-1,scarrifing xx,Ann,3\n2026-03-03,ALD-9,rolling,Ann,3\n"
 
 
+@thorough
 def test_a_rejected_row_set_aside_stands_in_no_list_and_no_report(county: Load, workspace: Workspace) -> None:
     """It was typed anew elsewhere, and every report said that it was missing."""
     county("log.csv", BAD)

@@ -253,6 +253,7 @@ def test_layout_5_is_told_the_species_its_words_named(workspace: Workspace, coun
     assert (again.counts.changed, again.counts.unchanged) == (0, 4)
 
 
+@thorough
 def test_what_is_made_from_records_loses_a_column_it_no_longer_has(workspace: Workspace, county: Load) -> None:
     """A column left behind that may not be empty would refuse every figure made from then on."""
     county("jobs.csv", "date,green,operation,hours\n2026-04-01,ALD-1,mowing,2\n")

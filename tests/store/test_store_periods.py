@@ -15,6 +15,7 @@ from pipeline.store.doubles import likely_doubles
 from reports.page import text
 from reports.page.works import work_list
 from tests.inputs.harness import Bench, bench
+from tests.thorough import thorough
 
 HEAD = "date,green,operation,logged_by,hours\n"
 Put = Callable[..., object]
@@ -51,6 +52,7 @@ def test_a_month_is_never_told_as_its_first_day(first: date, last: date | None, 
     assert period(first, last) == said
 
 
+@thorough
 def test_a_complete_file_closes_a_month_only_where_all_of_it_is_declared(county: Bench) -> None:
     """A file complete for the first half of November may lack a job of November, which was in the second."""
     load(county, "a.csv", "Nov 2024,ALD-1,scarifying,,\n2024-11-03,ALD-1,mowing,,\n")

@@ -15,7 +15,7 @@ from pipeline.publish.forms import write_rejected
 from pipeline.store.decide import decide
 from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY, Load
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 LOG = "date,green,operation\n2026-03-16,ALD-1,scarifying\n2026-04-31,ALD-1,mowing\n2026-05-02,Nowhere,mowing\n"
 
@@ -71,6 +71,7 @@ def test_a_row_not_mended_in_the_workbook_is_asked_about_once(
     assert shlex.split(matter.next[0][0])[-1] == str(done.rejects_file)
 
 
+@thorough
 def test_a_row_set_aside_stays_so_in_its_file_of_rejected_rows(
     county: Load, workspace: Workspace, waiting: Callable[[], list[str]]
 ) -> None:

@@ -26,7 +26,7 @@ from tests.indicators.figures import HOUSE
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text
 from tests.survey.conftest import DAY, SIEVES, jpeg, levels
-from tests.thorough import FUZZ, beyond
+from tests.thorough import FUZZ, beyond, thorough
 
 SPRING = date(2026, 5, 12)
 KINDS = {
@@ -135,6 +135,7 @@ def test_a_finding_on_another_days_reading_names_that_day(give: Give, load: Load
     assert {(r["measured_from"], r["measured_to"]) for r in rows if r["id"] == "acid"} == {("2026-05-12", "2026-05-12")}
 
 
+@thorough
 def test_speeds_of_a_visit_are_those_of_its_day(give: Give, load: Load) -> None:
     """The season's mean of two days is not what the visit timed."""
     workspace = give("speeds")
@@ -146,6 +147,7 @@ def test_speeds_of_a_visit_are_those_of_its_day(give: Give, load: Load) -> None:
     assert (again.value, again.n) == (before.value, before.n)
 
 
+@thorough
 def test_a_change_since_spring_is_of_the_visit_that_shows_it(give: Give) -> None:
     give("counts", day=SPRING)
     survey = condition_survey(give("counts"), "ALD-1", DAY)

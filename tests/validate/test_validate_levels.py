@@ -15,6 +15,7 @@ from pipeline.load.result import FileResult
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
+from tests.thorough import beyond
 
 HEADER = "date,green,survey,x_m,y_m,z_mm\n"
 GREENS = (
@@ -128,6 +129,7 @@ def test_a_turned_survey_of_the_right_size_is_not_refused(greens: Load) -> None:
 @pytest.mark.parametrize(
     ("size", "code"), [((42, 38), "level.larger"), ((38, 26), "level.smaller")]
 )  # fmt: skip
+@beyond(1)
 def test_a_survey_rather_too_large_or_too_small_is_a_warning(greens: Load, size: tuple[int, int], code: str) -> None:
     """Points of the bank among them, or half a green: the figures are of other ground than the green."""
     result = greens("levels.csv", survey(points(*size)))
@@ -142,6 +144,7 @@ def test_a_green_of_unknown_size_is_said_to_be_unchecked(greens: Load) -> None:
 
 
 @pytest.mark.parametrize(("places", "code"), [(points(4, 2), "level.few"), ([(x, x) for x in range(20)], "level.line")])
+@beyond(1)
 def test_too_little_for_a_survey_is_a_warning(greens: Load, places: list[tuple[float, float]], code: str) -> None:
     """Six points, and twenty on one line: kept, but no figure comes of them."""
     result = greens("levels.csv", survey(places))
@@ -175,6 +178,7 @@ def test_staff_readings_in_metres_are_refused(greens: Load) -> None:
     (48.0, 1.0, "in centimetres they would be about 485 mm and in inches 1,231 mm"),
     (122.0, 3.0, "in centimetres they would be about 1,235 mm"),
 ])  # fmt: skip
+@beyond(1)
 def test_staff_readings_of_a_line_of_sight_near_the_ground_are_asked_about(
     greens: Load, size: float, apart: float, others: str
 ) -> None:
@@ -186,6 +190,7 @@ def test_staff_readings_of_a_line_of_sight_near_the_ground_are_asked_about(
 
 
 @pytest.mark.parametrize("size", [-10.0, 0.0, 5.0])
+@beyond(1)
 def test_readings_about_nought_are_no_line_of_sight(greens: Load, size: float) -> None:
     """A receiver on the staff set to nought at one point reads millimetres up and down from it."""
     text = survey(points(), height=lambda x, y: size + round(x * 7 + y * 5) % 30).replace("z_mm", "staff_mm", 1)
@@ -207,6 +212,7 @@ def test_heights_in_metres_are_refused(greens: Load) -> None:
     (lambda x, y: 100.3 + x / 10, "by 3.8 mm in all, less than those of a green do: in centimetres they would differ "
      "by 38 mm, in inches 97 mm and in decimetres 380 mm."),
 ])  # fmt: skip
+@beyond(1)
 def test_heights_that_hardly_differ_are_asked_about(greens: Load, height: Height, message: str) -> None:
     """They may be what they say; whole millimetres of a very even green are."""
     ((line, code, words),) = told(greens("levels.csv", survey(points(), height=height)))
