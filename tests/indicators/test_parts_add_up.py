@@ -18,6 +18,7 @@ from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
 from tests.indicators.conftest import load_text
+from tests.thorough import examples
 
 AREA = 1000.0
 GREENS = f"green,club,name,area_m2\nONE-1,ALD,In one,{AREA}\nMANY-1,ALD,In many,{AREA}\n"
@@ -145,7 +146,7 @@ def test_parts_are_parts() -> None:
     assert [cell["rate_g_m2"] for cell in cells] == ["5", "5"]
 
 
-@settings(max_examples=6)
+@settings(max_examples=examples(2, 6))
 @given(log=logs())
 def test_splitting_jobs_changes_no_figure_of_the_season(
     log: tuple[list[Job], bool], county_store: Store, tmp_path_factory: pytest.TempPathFactory

@@ -17,8 +17,9 @@ from schemas import KINDS
 from tests.inputs.cases import COUNTS
 from tests.inputs.harness import Bench
 from tests.inputs.writing import NUMBER, OTHERS, Table, keyed_tables, tables, with_own_headers
+from tests.thorough import examples
 
-EXAMPLES = 15
+EXAMPLES = examples(5, 15)
 SOME = settings(
     max_examples=EXAMPLES,
     phases=[Phase.explicit, Phase.reuse, Phase.generate, Phase.shrink],
@@ -57,7 +58,7 @@ def test_valid_records_come_back(county: Bench, file: Path, table: Table) -> Non
 
 
 @pytest.mark.parametrize("kind", sorted(OTHERS))
-@settings(SOME, max_examples=3)
+@settings(SOME, max_examples=examples(1, 3))
 @given(data=st.data())
 def test_valid_registers_targets_and_weather_come_back(
     county: Bench, file: Path, kind: str, data: st.DataObject

@@ -14,6 +14,7 @@ from pipeline.profiles.profile import Profile
 from pipeline.profiles.style import Refused
 from pipeline.standardise.several.said import pieces_said
 from tests.inputs.harness import Bench
+from tests.thorough import examples
 
 PROFILE = Profile.model_validate(
     {
@@ -68,7 +69,7 @@ def _loaded(county: Bench, folder: Path, rows: list[tuple[str, str, str]]) -> Co
         return Counter(tuple(record[name] for name in TOLD) for record in here.records("job"))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=examples(8, 25), deadline=None)
 @given(visits(), st.sampled_from([", ", "; ", " then "]), st.sampled_from(["/", " & "]))
 def test_joining_cells_changes_no_record(
     county: Bench, tmp_path_factory: pytest.TempPathFactory, done: list[Any], between: str, mark: str

@@ -19,6 +19,7 @@ from pipeline.store.undo import undo
 from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY, Load
 from tests.load.test_load_store import JOBS, MOW, SOIL, balanced, codes, kept, rows, same
+from tests.thorough import examples
 
 LINE = "2026-02-{day},ALD-1,{what},0,20,Lab A,{value},{unit}\n"
 MARCH = (date(2026, 3, 1), date(2026, 3, 31))
@@ -240,7 +241,7 @@ def small_county() -> Iterator[Callable[..., FileResult]]:
         yield load
 
 
-@settings(max_examples=3, suppress_health_check=list(HealthCheck))
+@settings(max_examples=examples(1, 3), suppress_health_check=list(HealthCheck))
 @given(files=FILES)
 def test_any_files_loaded_again_in_the_same_order_change_nothing(
     small_county: Callable[..., FileResult], files: list[tuple[tuple[str, str], bool]]

@@ -18,6 +18,7 @@ from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
+from tests.thorough import examples
 
 HEAD = "date,green,picture,caption,taken_by\n"
 SECRET = b"Ostershire Works Yard"
@@ -225,7 +226,7 @@ def test_a_picture_that_changed_replaces_and_undo_brings_the_former_back(
     assert _kept(workspace) == before
 
 
-@settings(max_examples=60)
+@settings(max_examples=examples(20, 60))
 @given(st.data())
 def test_whatever_the_bytes_a_picture_or_a_fault(data: st.DataObject) -> None:
     """A decoder may stumble over anything; a person is told which picture, never shown a traceback."""

@@ -61,7 +61,6 @@ def counts(data: OpenData) -> tuple[int, ...]:
 
 
 @outside("open data", "Rothamsted Research (CC BY 4.0), doi 10.23637/wcs10")
-@thorough
 def test_the_two_issues_of_the_liming_trial(open_data: OpenData, capsys: pytest.CaptureFixture[str]) -> None:
     """The second issue takes 33 values of phosphorus back, writes new notes beside some, and adds none."""
     rows = [open_data.rows(f"liming-trial-soil-issue{number}.csv") for number in (1, 2)]

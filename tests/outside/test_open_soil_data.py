@@ -44,7 +44,6 @@ def _load(workspace: Workspace, folder: Path, name: str, greens: dict[str, str])
 
 
 @outside("open data", "MLSN soil data (CC0)")
-@thorough
 def test_13_062_samples_with_bare_cr_ends(workspace: Workspace, outside_data: Path) -> None:
     places = {"A-greens": "Greens", "A-fairways": "Fairways", "A-tees": "Tees", "A-practice": "Practice"}
     result = _load(workspace, outside_data, "turf-soil-samples-a.csv", places)

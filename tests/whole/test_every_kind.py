@@ -17,6 +17,7 @@ from pipeline.validate import rules
 from pipeline.workspace.settings import Settings, Workspace
 from schemas import KINDS, Kind
 from tests.records import DAY, put, sound
+from tests.thorough import beyond
 
 FACTS = [kind for kind in KINDS.values() if not (kind.register or kind.ahead)]
 OF_GREEN = [kind for kind in FACTS if kind.of_green]
@@ -70,6 +71,7 @@ def test_what_a_report_rests_on_goes_with_it(held: Workspace) -> None:
 
 
 @pytest.mark.parametrize("kind", OF_GREEN, ids=lambda kind: kind.name)
+@beyond(3)
 def test_status_shows_a_green_with_one_record_of_any_kind(tmp_path: Path, kind: Kind) -> None:
     """A green with only levels, sieves or photos stood there as one of which nothing is known."""
     workspace = Workspace(tmp_path, Settings())

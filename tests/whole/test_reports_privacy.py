@@ -21,6 +21,7 @@ from pipeline.workspace.settings import Workspace
 from reports.condition import render as condition
 from reports.page.attachments import csv_files
 from schemas import KINDS
+from tests.thorough import beyond
 
 CLUBS = pl.read_csv(files("demo_data").joinpath("registers", "clubs.csv").read_bytes())["club"].to_list()
 PRINTED = ("ALD-2", "MOS-1")
@@ -84,6 +85,7 @@ def places(season: GreenSeason) -> Iterator[Evidence]:
 
 
 @pytest.mark.parametrize("club", CLUBS)
+@beyond(2)
 def test_no_report_of_a_club_tells_of_another(
     records: Records, demo_seasons: tuple[GreenSeason, ...], club: str
 ) -> None:
