@@ -53,6 +53,21 @@ def but_for(ordinary: Collection[str], cases: Iterable[str]) -> list[Any]:
     return [one if one in ordinary else pytest.param(one, marks=thorough) for one in every]
 
 
+def one_in(number: int, cases: Iterable[Any]) -> list[Any]:
+    """Cases for ``parametrize`` of one argument, of which the ordinary run takes one in so many, the first included.
+
+    Args:
+        number: 3 for a third of them; at least 2.
+        cases: all of them, in an order in which neighbours are alike.
+
+    Raises:
+        ValueError: nothing would be left out.
+    """
+    if number < 2:
+        raise ValueError("one in one leaves nothing out")
+    return [pytest.param(one, marks=() if at % number == 0 else thorough) for at, one in enumerate(cases)]
+
+
 def examples(ordinary: int, thorough: int) -> int:
     """How many examples a property test draws; ``make fuzz`` multiplies the second.
 

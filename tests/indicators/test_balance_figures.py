@@ -18,6 +18,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.method_options import MethodOptions
 from pipeline.workspace.settings import Settings, Workspace
 from tests.indicators.figures import HOUSE, Figures, names, of
+from tests.thorough import beyond
 
 SOIL = "date,green,analyte,depth_from_mm,depth_to_mm,lab,sample,value,unit,burn_c,preparation,verdure,cores\n"
 LOG = "date,green,operation,material,quantity,cut_height_mm\n"
@@ -162,6 +163,7 @@ def test_dressing_between_the_samples_counts_and_makes_the_programme(figures: Fi
         (om("2025-02-10", "<6") + om("2026-02-10", "7"), MOWN, "too few", "below the laboratory's limit"),
     ],
 )  # fmt: skip
+@beyond(2)
 def test_refused_with_the_reason(figures: Figures, soil: str, job: str, standing: str, why: str) -> None:
     """A balance of one sample, of two ovens, or over a year nobody logged would be an invention."""
     files = {"soil_test": SOIL + soil, **({"job": LOG + job} if job else {})}
@@ -259,6 +261,7 @@ def test_a_planned_dressing_is_forecast_between_the_others(figures: Figures) -> 
         (["green,ALD-2,,,3,,kg/m²,a"], None),
     ],
 )
+@beyond(2)
 def test_which_plan_holds(figures: Figures, rows: list[str], kg: float | None) -> None:
     target = TARGETS + "".join(f"dressing_plan_kg_m2,{row}\n" for row in rows)
     done = figures(soil_test=THREE, job=LOG + MOWN, kept_before=False, target=target)
@@ -347,6 +350,7 @@ def test_sand_in_core_holes_counts_only_within_the_layer(figures: Figures) -> No
         ("2025-04-01,ALD-1,hollow coring,,,12,,,70\n" + SAND, "1 hollow coring without tine, holes and depth"),
     ],
 )
+@beyond(2)
 def test_corings_that_change_nothing(figures: Figures, jobs: str, said: str) -> None:
     plain = gain(figures, SAND if SAND in jobs else "")
     one = gain(figures, jobs)

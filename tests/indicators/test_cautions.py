@@ -12,6 +12,7 @@ from pipeline.indicators.cautions.trigger import days, works
 from schemas import KINDS
 from tests.indicators.figures import Figures
 from tests.outside_checks import outside
+from tests.thorough import beyond
 
 FIELDS = (
     "date,green,operation,material,logged_by,depth_mm,mass_kg,volume_l,treated_area_m2,hours,people,vibration_m_s2,"
@@ -122,6 +123,7 @@ MARCH = "2026-03-10"
         ("protection", job(MARCH, "plant protection"), job(MARCH, "moss treatment"), job(MARCH, "inspection")),
     ],
 )  # fmt: skip
+@beyond(2)
 def test_a_caution_needs_its_trigger(figures: Figures, name: str, fires: str, not_quite: str, unknown: str) -> None:
     """On the trigger, just below it, and where the record does not say; each with the line that set it off."""
     loud = the(figures(material=MATERIALS, job=log(fires)), name)
@@ -182,6 +184,7 @@ LAW = outside("standard", "Control of Vibration at Work Regulations 2005: limit 
         (10, 2.1, "420 points on 10 March 2026 if one person did all of it, above the exposure limit of 400"),
     ],
 )
+@beyond(2)
 def test_vibration_by_the_published_points(figures: Figures, magnitude: float, hours: float, said: str) -> None:
     """4 m/s² for 2 h is 64 points, 7 m/s² for 3 h 294 (a worked example); 2.5 m/s² over 8 h is 100, 5 m/s² 400."""
     line = job(MARCH, "scarifying", vibration_m_s2=magnitude, trigger_hours=hours)
@@ -213,6 +216,7 @@ def test_vibration_adds_up_for_one_writer_and_day(figures: Figures) -> None:
         ("", 1, "came to 64 points on 10 March 2026 if one person did all of it,"),
     ],
 )
+@beyond(2)
 def test_points_are_one_persons_only_where_the_log_says_so(
     figures: Figures, writer: str, people: object, said: str
 ) -> None:
@@ -246,6 +250,7 @@ def test_days_at_the_action_value_say_so_too(figures: Figures) -> None:
         ([{"trigger_hours": 3, "people": 2, "logged_by": "A"}], "up to 3.0 hours with"),
     ],
 )
+@beyond(2)
 def test_hours_are_a_persons_only_where_the_log_says_so(
     figures: Figures, facts: list[dict[str, object]], said: str
 ) -> None:
@@ -299,6 +304,7 @@ WEATHER_WORKS = {
 
 
 @pytest.mark.parametrize("name", WEATHER_WORKS)
+@beyond(2)
 def test_weather_of_the_day_of_a_work(figures: Figures, name: str) -> None:
     """Climate indices (ETCCDI): frost day below 0 °C, summer day above 25 °C, heavy rain from 10 mm."""
     work, fires, not_quite, unknown = WEATHER_WORKS[name]
@@ -324,6 +330,7 @@ def test_weather_of_the_day_of_a_work(figures: Figures, name: str) -> None:
         ("rain", "fertilising", (15, 8, 12), True),
     ],
 )
+@beyond(2)
 def test_weather_of_the_day_after(
     figures: Figures, name: str, work: str, next_day: tuple[object, object, object], fires: bool
 ) -> None:
@@ -373,6 +380,7 @@ def test_drought_counts_watering_as_logged(figures: Figures) -> None:
 
 
 @pytest.mark.parametrize("blank", [(20.0, 10.0, None), (None, 10.0, 0.5), (None, None, None)])
+@beyond(2)
 def test_drought_needs_every_day(figures: Figures, blank: tuple[object, object, object]) -> None:
     """A day without rain or temperature, or without a row, may have been the wet one; once known, it is."""
     assert not drought(figures, [*DRY[:10], blank, *DRY[11:]])

@@ -29,6 +29,7 @@ from reports.page.units import in_units
 from tests.indicators.figures import HOUSE, Figures, of
 from tests.outside_checks import outside
 from tests.reports import sample
+from tests.thorough import beyond
 
 AT_MOST = Indicator("organic_matter_pct", "Organic matter", "0–20 mm", 5.5, "%", 5, target_high=6.0, standing="within")
 COVER = Indicator("cover_pct", "Cover", "", 94.7, "%", 5, target_low=95.0, standing="below", decimals=0)
@@ -172,6 +173,7 @@ def result(analyte: str, value: float, unit: str = "mg/kg", sample: str = "", co
 @pytest.mark.parametrize(
     ("value", "word"), [(15.0, "off"), (19.0, "close"), (21.0, "close"), (23.0, "close"), (26.0, "on target")]
 )
+@beyond(2)
 def test_a_single_reading_near_a_limit_is_close_on_both_sides(figures: Figures, value: float, word: str) -> None:
     """19 mg/kg of phosphorus against 21 was "off" flat, as 23 was "on target"; laboratories differ by 15 %."""
     one = of(figures(soil_test=SOIL + result("phosphorus", value)), "phosphorus_mg_kg", "Mehlich 3")
@@ -180,6 +182,7 @@ def test_a_single_reading_near_a_limit_is_close_on_both_sides(figures: Figures, 
 
 
 @pytest.mark.parametrize(("value", "word"), [(6.6, "close"), (6.8, "off"), (6.4, "close"), (6.0, "on target")])
+@beyond(2)
 def test_ph_is_known_to_two_tenths(figures: Figures, value: float, word: str) -> None:
     """5.5 to 6.5 by the club's own target; 0.2 between laboratories, whatever the pH."""
     one = of(figures(target=HOUSE, soil_test=SOIL + result("ph", value, "pH")), "ph")

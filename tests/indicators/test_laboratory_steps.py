@@ -23,6 +23,7 @@ from pipeline.workspace.settings import Settings, Workspace
 from reports.round_up import render, wording
 from tests.indicators.figures import Figures, of
 from tests.reports.club_sample import round_up
+from tests.thorough import beyond
 
 HEAD = "date,green,analyte,depth_from_mm,depth_to_mm,lab,sample,value,unit,burn_c,preparation,verdure,cores\n"
 GREENS = [f"ALD-{i}" for i in range(1, 13)]
@@ -73,6 +74,7 @@ def test_no_verdict_rests_on_it(figures: Figures) -> None:
 
 
 @pytest.mark.parametrize(("step", "moved"), [(0.0, 12), (0.25, 3)])
+@beyond(2)
 def test_an_even_laboratory_and_a_few_greens_that_moved_are_no_step(figures: Figures, step: float, moved: int) -> None:
     done = figures(green=MORE, soil_test=results(step, moved=moved))
     assert [one for one in done.data_notes if one.topic == "laboratory"] == []

@@ -21,6 +21,7 @@ from pipeline.survey.levels import band_interval_mm, level_survey
 from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load
 from tests.indicators.figures import Figures
+from tests.thorough import beyond
 
 GREENS = (
     "green,club,name,area_m2,length_m,width_m,shape\n"
@@ -150,6 +151,7 @@ def test_change_since_the_last_survey(figures: Figures) -> None:
 
 
 @pytest.mark.parametrize(("moved", "said"), [(12, "would, and no more did."), (24, "of points would.")])
+@beyond(2)
 def test_what_chance_gives_stands_beside_what_moved(figures: Figures, moved: int, said: str) -> None:
     """12 of 400 points are 3 %, fewer than the 5 % that errors alone put there; 24 are 6 %."""
     old = survey("SQ-1", lambda x, y: 1000 + (x * 3 + y) % 5, "2023-03-14", "1,step")

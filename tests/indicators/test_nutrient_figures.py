@@ -8,6 +8,7 @@ import pytest
 
 from pipeline.indicators.feeding.nutrients import merge_spans
 from tests.indicators.figures import HOUSE, Figures, lines, names, of
+from tests.thorough import beyond
 
 JOB = "date,green,operation,material,quantity,treated_area_m2\n"
 FEED = "spring granular 11-5-5 + 8 Fe"  # oxide basis, 25 kg packs, 6 weeks; green 1,600 m²
@@ -125,6 +126,7 @@ MATERIALS = (
         ("urea", "", None, "no amount"),
     ],
 )
+@beyond(2)
 def test_what_a_label_or_job_does_not_say_is_not_counted(
     figures: Figures, material: str, quantity: str, nitrogen: float | None, why: str
 ) -> None:
@@ -203,6 +205,7 @@ def test_nitrogen_due_in_kilograms_and_packs(figures: Figures) -> None:
 
 
 @pytest.mark.parametrize(("limit", "named"), [("4.5625", True), ("4.56", False), ("", True)])
+@beyond(2)
 def test_no_product_is_named_for_more_than_one_dose(figures: Figures, limit: str, named: bool) -> None:
     """45.625 kg/ha are 4.5625 g/m² at once; the default limit is 4.9."""
     job = JOB + f"2026-03-16,ALD-1,fertilising,{FEED},2 x 25 kg,\n2026-06-10,ALD-1,mowing,,,\n"
@@ -229,6 +232,7 @@ def test_no_nitrogen_is_asked_for_where_the_applied_is_not_known(figures: Figure
 
 
 @pytest.mark.parametrize("material", ["a feed nobody registered", ""])
+@beyond(2)
 def test_a_feed_of_unknown_material_is_not_a_feed_of_no_nitrogen(figures: Figures, material: str) -> None:
     """Its nitrogen stands in no figure; 12.8 kg asked for on top of it would be a double dose."""
     job = JOB + f"2026-03-16,ALD-1,fertilising,{material},50 kg,\n2026-06-10,ALD-1,mowing,,,\n"
@@ -255,6 +259,7 @@ def test_a_green_fed_since_is_not_overdue(figures: Figures) -> None:
 
 
 @pytest.mark.parametrize("later", ["a feed nobody registered", "no release"])
+@beyond(2)
 def test_a_feed_since_whose_release_is_not_known_says_no_day(figures: Figures, later: str) -> None:
     """Fed since with something that says no release time: nobody knows when that runs out, but it is not overdue."""
     material = "material,sort,form,analysis\nno release,fertiliser,solid,10-0-0\n"

@@ -15,6 +15,7 @@ import pytest
 from pipeline.indicators.base.shares import largest_dose, with_share
 from tests.conftest import Load
 from tests.indicators.figures import Figures, lines, names, of
+from tests.thorough import beyond
 
 GREEN = "green,club,name,area_m2\nHAL-1,ALD,Halves,1000\n"
 MIX = "70/30 sand and soil"  # 1.5 t/m³
@@ -41,6 +42,7 @@ def dressed(*parts: tuple[str, object], day: str = "2026-03-10") -> str:
         [("1 t", 900), ("4 t", 100)],
     ],
 )
+@beyond(2)
 def test_five_tonnes_are_five_however_they_are_logged(figures: Figures, parts: list[tuple[str, object]]) -> None:
     """5 t on 1,000 m² are 5 kg/m², 3.33 mm at 1.5 t/m³; in halves they once came to 10, in 490 and 510 m² to 7.45."""
     done = figures("HAL-1", green=GREEN, job=dressed(*parts))
@@ -132,6 +134,7 @@ OM = "date,green,analyte,depth_from_mm,depth_to_mm,lab,value,unit,burn_c,prepara
 
 
 @pytest.mark.parametrize("areas", [[""], [500, 500], [490, 510], [100, 250, 650]])
+@beyond(1)
 def test_the_balance_counts_a_dressing_once(figures: Figures, areas: list[object]) -> None:
     """Dressed with 4.68 kg/m² in each of two autumns the layer stays at 5 %: 4.5 kg/m² a year hold it. In halves every
     dressing counted twice, and so 8.4 kg/m² a year were asked for."""
@@ -145,6 +148,7 @@ def test_the_balance_counts_a_dressing_once(figures: Figures, areas: list[object
 
 
 @pytest.mark.parametrize(("areas", "kg"), [([""], [50]), ([500, 500], [25, 25]), ([490, 510], [24.5, 25.5])])
+@beyond(1)
 def test_nitrogen_and_the_rest_of_the_label(figures: Figures, areas: list[object], kg: list[float]) -> None:
     """50 kg of 11-5-5 + 8 Fe on 1,000 m² are 5.5 g N/m², 55 kg/ha, 40 kg Fe; in two halves they once were 110."""
     head = "date,green,operation,material,mass_kg,treated_area_m2\n"
@@ -224,6 +228,7 @@ TINES = "date,green,operation,tine_mm,tine_basis,spacing_along_mm,holes,depth_mm
 
 @pytest.mark.parametrize("parts", [[("", 400_000)], [(500, 200_000)] * 2, [(490, 196_000), (510, 204_000)]])
 @pytest.mark.parametrize("counted", [False, True])
+@beyond(2)
 def test_coring_in_parts(figures: Figures, parts: list[tuple[object, int]], *, counted: bool) -> None:
     """12 mm every 50 mm, 70 mm deep: 400 holes/m², 4.524 %, 3.167 l/m², 4.75 t of sand; halves once came to 9.05 %."""
     job = TINES + "".join(

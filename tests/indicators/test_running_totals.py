@@ -10,6 +10,7 @@ from pipeline.indicators.base import judgement
 from pipeline.indicators.families import DESCRIBED
 from reports.condition import wording
 from tests.indicators.figures import HOUSE, Figures, of
+from tests.thorough import beyond
 
 JOB = "date,green,operation,material,quantity\n"
 MIX = "70/30 sand and soil"
@@ -58,6 +59,7 @@ def test_what_lies_within_does_so_as_yet(figures: Figures) -> None:
 
 
 @pytest.mark.parametrize(("last", "standing"), [("2026-09-29", "too early"), ("2026-09-30", "below")])
+@beyond(2)
 def test_at_the_end_the_season_is_judged_whole(figures: Figures, last: str, standing: str) -> None:
     """1 t on 1,600 m² are 0.625 of at least 2 kg/m²: open while records run to the day before the last, then below."""
     job = JOB + f"2026-03-12,ALD-1,top dressing,{MIX},1 t\n{last},ALD-1,mowing,,\n"

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.indicators.figures import HOUSE, Figures, lines, names, of
+from tests.thorough import beyond
 
 SOIL = (
     "date,green,analyte,depth_from_mm,depth_to_mm,lab,sample,value,unit,burn_c,preparation,verdure,cores,extractant\n"
@@ -53,6 +54,7 @@ def test_too_few_results_make_no_trend(figures: Figures) -> None:
 
 
 @pytest.mark.parametrize(("fall", "word"), [(0.2, "no clear change"), (0.6, "falling")])
+@beyond(2)
 def test_a_trend_must_be_more_than_the_laboratory_may_drift(figures: Figures, fall: float, word: str) -> None:
     """1.5 % of 7 % a year, twice: a fall of 0.2 a year in eight years may be the laboratory's, one of 0.6 is not."""
     rows = "".join(om(f"{2019 + i}-02-10", f"{8.4 - fall * i:.2f}", cores="20") for i in range(8))
@@ -78,6 +80,7 @@ def test_a_method_break_is_named_and_no_trend_is_made(figures: Figures) -> None:
 
 
 @pytest.mark.parametrize("order", [1, -1])
+@beyond(2)
 def test_two_laboratories_on_one_day_are_two_figures_whatever_the_order_of_lines(figures: Figures, order: int) -> None:
     """A sample split between two laboratories: the last line of a file is no reason to believe the one or the other."""
     split = [om("2026-02-10", "4", lab="Lab A"), om("2026-02-10", "8", lab="Lab B", burn="360")]
@@ -94,6 +97,7 @@ def test_two_laboratories_on_one_day_are_two_figures_whatever_the_order_of_lines
 
 
 @pytest.mark.parametrize("order", [1, -1])
+@beyond(2)
 def test_trend_and_chart_go_on_with_the_longer_record(figures: Figures, order: int) -> None:
     """Six years at one laboratory and one split sample: a line at the end of the file must not end the trend."""
     old = [om(f"{year}-02-10", f"{5 + 0.1 * (year % 3):.1f}") for year in range(2021, 2027)]

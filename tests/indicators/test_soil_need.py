@@ -13,6 +13,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load
 from tests.indicators.figures import Figures, names, of
+from tests.thorough import beyond
 
 SOIL = "date,green,analyte,depth_from_mm,depth_to_mm,extractant,value,unit,density_kg_l,bulk_density_t_m3\n"
 MATERIAL = "material,sort,form,n_pct\nurea,fertiliser,solid,46\n"
@@ -55,6 +56,7 @@ def test_no_need_without_nitrogen_or_by_another_extractant(figures: Figures) -> 
 
 
 @pytest.mark.parametrize(("version", "calcium"), [("2014", 331), ("2016", 348)])
+@beyond(2)
 def test_the_version_chosen_is_the_target_in_force(county: Load, county_store: Store, tmp_path: Path, version: str,
                                                    calcium: int) -> None:  # fmt: skip
     """Reference sheet 2014: calcium 331; paper of 2016: 348. A set that mixes the two is nobody's."""
@@ -83,6 +85,7 @@ def test_exchange_capacity_by_summation(figures: Figures) -> None:
         ("rounded_k_391", pytest.approx(10.1733, abs=5e-5), "rounded (K 391) equivalent weights"),
     ],
 )
+@beyond(2)
 def test_exchange_capacity_by_round_weights(
     county: Load, county_store: Store, tmp_path: Path, weights: str, meq_100g: float, said: str
 ) -> None:

@@ -8,6 +8,7 @@ import pytest
 
 from tests.conftest import GREENS
 from tests.indicators.figures import Figures, names, of
+from tests.thorough import beyond
 
 LOG = "date,green,operation,material,quantity,cut_height_mm\n"
 SPEED = "date,green,rink,device,value,unit,distance_m,cut_height_mm\n"
@@ -151,6 +152,7 @@ def test_a_season_that_was_slow_as_a_whole_is_one_season_and_no_trend(figures: F
 
 
 @pytest.mark.parametrize("seasons", [2, 3])
+@beyond(2)
 def test_no_trend_of_green_speed_from_too_little(figures: Figures, seasons: int) -> None:
     """Three seasons leave one degree of freedom: however steep, nothing is said."""
     values = {2027 - i: (12.0 + i, 13.0 + i) for i in range(1, seasons + 1)}

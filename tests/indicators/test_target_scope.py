@@ -13,6 +13,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load
 from tests.indicators.figures import Figures, of
+from tests.thorough import beyond
 
 GREEN = "green,club,name,area_m2,shape,construction,construction_type\n"
 SOIL_GREEN = GREEN + "ALD-1,ALD,Main green,1600,flat,soil push-up,\n"
@@ -163,6 +164,7 @@ def test_a_limit_holds_for_the_laboratory_it_was_made_with(figures: Figures) -> 
         ),
     ],
 )
+@beyond(2)
 def test_each_part_of_a_method_counts(figures: Figures, column: str, why: str) -> None:
     mine = TARGET + f"organic_matter_pct,club,ALD,,{BAND},,6,%,house,{column}\n"
     one = of(figures(target=mine, soil_test=LABS + WHOLE.format(7)), "organic_matter_pct", BAND)
@@ -182,6 +184,7 @@ def test_a_users_limit_without_a_method_holds_for_all_and_says_so_where_there_ar
     ("green", "source"),
     [(SAND_GREEN, "this green, if sand"), (SOIL_GREEN, "all"), (SAND_GREEN.replace("sand", "other"), "all")],
 )
+@beyond(2)
 def test_the_narrowest_scope_that_fits_wins(figures: Figures, green: str, source: str) -> None:
     """A green's own target for sand is none on soil: the club's for all constructions still holds there."""
     rows = 'thatch_mm,green,ALD-1,,,,9,mm,"this green, if sand",sand,,,,,\nthatch_mm,club,ALD,,,,12,mm,all,,,,,,\n'
@@ -190,6 +193,7 @@ def test_the_narrowest_scope_that_fits_wins(figures: Figures, green: str, source
 
 
 @pytest.mark.parametrize(("green", "source"), [(SAND_GREEN, "for sand"), (SOIL_GREEN, "for all")])
+@beyond(2)
 def test_a_target_for_this_very_surface_beats_one_for_all(figures: Figures, green: str, source: str) -> None:
     rows = "thatch_mm,club,ALD,,,,12,mm,for all,,,,,,\nthatch_mm,club,ALD,,,,8,mm,for sand,sand,,,,,\n"
     done = figures(green=green, target=TARGET + rows, observation=SEEN + "2026-06-10,ALD-1,thatch,10,mm\n")
@@ -224,6 +228,7 @@ def crowned() -> str:
         ),
     ],
 )
+@beyond(2)
 def test_a_crown_green_is_not_judged_by_a_flat_greens_levels(
     figures: Figures, shape: str, standing: str, why: str
 ) -> None:
@@ -295,6 +300,7 @@ def test_a_target_that_was_taken_back_is_not_passed_over(figures: Figures) -> No
 
 
 @pytest.mark.parametrize("built", ["sand", "soil_push_up"])
+@beyond(2)
 def test_nothing_is_passed_over_where_the_construction_is_recorded(figures: Figures, built: str) -> None:
     """A target of sand greens is not missed on a soil green; on a sand green it holds."""
     done = figures(green=UNSAID.replace(",flat,,", f",flat,,{built}"), target=TARGET + OF_SAND, job=DRESSED)

@@ -8,6 +8,7 @@ from statsmodels.stats.proportion import proportion_confint
 
 from tests.indicators.figures import HOUSE, Figures, lines, names, of
 from tests.outside_checks import outside
+from tests.thorough import beyond
 
 COUNTS = "date,green,observed,place,method,hits,points\n"
 HARD = "date,green,observed,place,method,hammer_kg,drop,value,unit\n"
@@ -72,6 +73,7 @@ def test_means_spread_and_change_of_hardness(figures: Figures) -> None:
     ("0.5", "1", "0.5 kg hammer, drop 1"), ("", "1", "hammer not stated, drop 1"),
     ("2.25", "4", "2.25 kg hammer, drop 4"),
 ])  # fmt: skip
+@beyond(2)
 def test_two_hammers_are_never_compared(figures: Figures, earlier: str, drop: str, said: str) -> None:
     """A heavier hammer, or a later drop on the same spot, reads another number on the same green."""
     text = HARD + hardness("2025-06-10", earlier, [400, 410, 390], drop) + hardness("2026-06-10", "2.25", [88, 94, 79])

@@ -18,6 +18,7 @@ from tests.conftest import Load
 from tests.indicators.conftest import NOT_KEPT
 from tests.indicators.figures import HOUSE, Figures, lines, names, of
 from tests.outside_checks import outside
+from tests.thorough import beyond
 
 TINES = "date,green,operation,tine_mm,tine_basis,spacing_along_mm,holes,depth_mm,passes,treated_area_m2\n"
 
@@ -132,6 +133,7 @@ DRESSED = "date,green,operation,quantity\n2026-03-10,ALD-1,top dressing,2 t\n"
 
 
 @pytest.mark.parametrize("narrowest", range(1, 5))
+@beyond(2)
 def test_the_narrowest_target_wins(figures: Figures, narrowest: int) -> None:
     """Green beats club beats region beats standard; a target of another green or club is none of this one's."""
     others = "dressing_kg_m2,green,BRA-1,,9,9.1,kg/m²,other\ndressing_kg_m2,club,BRA,,9,9.1,kg/m²,other\n"
@@ -159,6 +161,7 @@ def test_a_target_in_another_unit_is_not_compared(figures: Figures) -> None:
 
 
 @pytest.mark.parametrize("unit", ["meq/100g", "meq/100 g", "cmolc/kg"])
+@beyond(2)
 def test_a_target_holds_however_its_unit_is_spelled(figures: Figures, unit: str) -> None:
     """The unit is printed with a space now; targets written without one went on to hold."""
     soil = (
@@ -317,6 +320,7 @@ def test_passes_of_blades_and_slits_are_called_added_up(figures: Figures) -> Non
 
 
 @pytest.mark.parametrize(("chosen", "share"), [("as_logged", 7.71), ("inside", 7.71), ("outside", 13.635)])
+@beyond(2)
 def test_hollow_tines_by_the_diameter_chosen(county: Load, county_store: Store, tmp_path: Path, chosen: str,
                                              share: float) -> None:  # fmt: skip
     """A tine of 5/8 inch outside and 0.470 inside, every 1.5 inch: 13.63 % against 7.71 % (GCSAA forum 2013)."""
@@ -383,6 +387,7 @@ def test_the_action_value_is_reached_whatever_rounding_leaves_of_it(figures: Fig
 
 
 @pytest.mark.parametrize(("writer", "people"), [("", 1), ("A", ""), ("A", 2), ("A", 1)])
+@beyond(2)
 def test_an_exposure_is_one_persons_only_where_the_log_says_so(figures: Figures, writer: str, people: object) -> None:
     """A file without the column of writers, or a line of two people, was one person's A(8)."""
     head = "date,green,operation,logged_by,people,vibration_m_s2,trigger_hours\n"

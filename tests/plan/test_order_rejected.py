@@ -11,6 +11,7 @@ from pipeline.plan.purchase.parts import Question
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 from tests.plan.yard import COUNTED, JOBS, MERCHANT, PLAN, PRICES, STOCK, records
+from tests.thorough import beyond
 
 WORK = "2027,ALD-1,,fertilising,spring feed,2027-04-01,2027-04-30,,,,3,,,\n"
 ASKED = Request(season="2027", as_of=date(2027, 2, 2))
@@ -33,6 +34,7 @@ def rejected(workspace: Workspace) -> list[Question]:
 
 
 @pytest.mark.parametrize("name", WRONG)
+@beyond(2)
 def test_rejected_rows_are_told_until_they_are_corrected(name: str, load: Load, workspace: Workspace) -> None:
     records(load, plan=WORK, prices=MERCHANT)
     assert not rejected(workspace)

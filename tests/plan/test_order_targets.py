@@ -16,6 +16,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 from tests.plan.yard import MERCHANT, QUARRY, asked, lines, records, stopped
+from tests.thorough import beyond
 
 SPRING = "2027-04-01,2027-04-30,"
 DRESSED = "2026-10-05,,ALD-1,top dressing,moist dressing,2.2 t,\n2026-10-15,,BRK-1,top dressing,loam dressing,2 t,\n"
@@ -87,6 +88,7 @@ def test_a_feed_that_is_named_is_what_nitrogen_is_ordered_as(load: Load, workspa
         (Request(targets=True, as_of=date(2026, 10, 6)), "jobs are logged up to"),
     ],
 )
+@beyond(2)
 def test_what_cannot_be_meant_is_refused(load: Load, workspace: Workspace, asked_for: Request, said: str) -> None:
     records(load, moist=MOIST, jobs=DRESSED, targets=TARGETS)
     with pytest.raises(WrongUsage, match=said):

@@ -29,6 +29,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas import KINDS
 from tests.conftest import TODAY, Load
+from tests.thorough import beyond
 
 MIX, FEED = "70/30 sand and soil", "spring granular 11-5-5 + 8 Fe"
 TARGETS = (
@@ -88,6 +89,7 @@ def same(one: Planned) -> tuple[object, ...]:
     ],
     ids=["templates", "last season", "targets", "materials", "both"],
 )
+@beyond(2)
 def test_what_is_written_and_loaded_is_what_is_planned(dressed: Workspace, wanted: Wanted) -> None:
     """Through the workbook, by the one reader of plans: same works, amounts and reasons; the CSV says nothing else."""
     made = write_programme(dressed, "ALD-1", "2027", wanted)
@@ -150,6 +152,7 @@ def test_the_workbook_is_the_same_bytes_each_time(dressed: Workspace, tmp_path: 
 @pytest.mark.parametrize(
     "applied", ["", f"2026-10-05,ALD-1,top dressing,{MIX},3 t,\n", f"2026-10-05,ALD-1,feed,{FEED},50 kg,\n"]
 )
+@beyond(2)
 def test_amounts_of_targets_are_those_of_the_due_list(county: Load, dressed: Workspace, applied: str) -> None:
     """One engine: a programme that names another amount than the report on the same green is not believed in either."""
     if applied:
@@ -277,6 +280,7 @@ def test_the_season_after_the_one_in_hand_is_planned_from_the_last_day_on_record
         ("ALD-1", "2027", Wanted(only_targets=True, feed=MIX), "is no solid feed with nitrogen on its label"),
     ],
 )
+@beyond(2)
 def test_what_is_not_known_is_refused(dressed: Workspace, whose: str, season: str, wanted: Wanted, said: str) -> None:
     with pytest.raises(CannotDo) as refused:
         write_programme(dressed, whose, season, wanted)

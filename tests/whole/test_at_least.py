@@ -16,6 +16,7 @@ from pipeline.workspace.settings import Workspace
 from reports.page import remarks
 from tests.conftest import Load
 from tests.indicators.figures import HOUSE, of
+from tests.thorough import beyond
 
 HEAD = "date,green,operation,material,quantity,hours\n"
 MIX = "70/30 sand and soil"
@@ -104,6 +105,7 @@ def test_readings_of_a_date() -> None:
 @pytest.mark.parametrize(
     ("tonnes", "standing"), [("1", "too few"), ("4", "too few"), ("10", "above")], ids=["below", "within", "above"]
 )
+@beyond(2)
 def test_a_log_that_begins_late_gives_at_least_so_much(
     workspace: Workspace, county: Load, tonnes: str, standing: str
 ) -> None:
@@ -125,6 +127,7 @@ def test_what_reaches_a_target_without_an_upper_end_does_so(workspace: Workspace
 
 
 @pytest.mark.parametrize(("first", "late"), [("2025-10-31", False), ("2025-11-01", True)])
+@beyond(2)
 def test_a_log_begins_late_past_thirty_days(workspace: Workspace, county: Load, first: str, late: bool) -> None:
     county("crew.csv", HEAD + f"{first},ALD-1,mowing,,,1\n" + DRESSED)
     assert bool(season(workspace).log_begins) == late

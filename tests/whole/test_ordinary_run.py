@@ -9,7 +9,7 @@ import pytest
 from hypothesis import settings
 
 from tests.conftest import property_tests
-from tests.thorough import beyond, but_for, examples, left_out, thorough
+from tests.thorough import beyond, but_for, examples, left_out, one_in, thorough
 
 TESTS = Path(__file__).parents[1]
 
@@ -71,6 +71,7 @@ def test_what_is_left_out() -> None:
     kept, marked = but_for(("one",), ["one", "two"])
     assert kept == "one"
     assert [mark.name for mark in marked.marks] == ["thorough"]
+    assert [len(one.marks) for one in one_in(3, "abcd")] == [0, 1, 1, 0]
 
 
 def test_a_mark_that_leaves_nothing_is_refused() -> None:
@@ -79,6 +80,7 @@ def test_a_mark_that_leaves_nothing_is_refused() -> None:
         lambda: but_for((), ["a"]),
         lambda: but_for(("b",), ["a"]),
         lambda: examples(5, 5),
+        lambda: one_in(1, []),
     ):
         with pytest.raises(ValueError, match=r".+"):
             wrong()

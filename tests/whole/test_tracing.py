@@ -19,6 +19,7 @@ from pipeline.workspace.settings import Workspace
 from scripts.docs.method import formulas_in_use, modules
 from tests.conftest import ROOT, Load
 from tests.docs.test_docs_indicators import laboratory_sheet, visits_sheet
+from tests.thorough import beyond
 
 JOBS = (
     "date,green,operation,material,quantity,hours,logged_by\n"
@@ -115,6 +116,7 @@ def test_the_same_as_data(call: Call, place: Path) -> None:
 
 
 @pytest.mark.parametrize("wanted", ["dressing_kg_m2", "Dressing-kg-m2", "top dressing applied"])
+@beyond(2)
 def test_an_indicator_by_name_or_label(workspace: Workspace, place: Path, wanted: str) -> None:
     assert place == workspace.folder
     done = season_of_green(workspace, "ALD-1", "2026")

@@ -11,6 +11,7 @@ from pipeline.publish.documents import season_of_green
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 from tests.outside_checks import outside
+from tests.thorough import beyond
 
 GREENS = (
     "green,club,name,area_m2,latitude_deg,station\nALD-1,ALD,Main green,1600,45.72,Ostershire airfield\n"
@@ -128,6 +129,7 @@ def test_a_green_without_a_station_has_no_weather(county: Load, workspace: Works
 
 
 @pytest.mark.parametrize(("days", "told"), [(24, False), (25, True)])
+@beyond(2)
 def test_growth_of_a_month_is_told_from_25_days(county: Load, workspace: Workspace, days: int, told: bool) -> None:
     """The stated rule, at its border: a month with 24 days of temperature has no growth to hold nitrogen against."""
     feed = "2026-04-02,ALD-1,fed,spring granular 11-5-5 + 8 Fe,50\n"

@@ -12,6 +12,7 @@ from pipeline.publish.documents import season_of_green
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 from tests.outside_checks import outside
+from tests.thorough import beyond
 
 FULL = (
     "date,station,tmax_c,tmin_c,humidity_max_pct,humidity_min_pct,humidity_pct,rain_mm,sun_h,wind_m_s,wind_height_m\n"
@@ -84,6 +85,7 @@ def test_water_balance_counts_rain_and_logged_watering(county: Load, workspace: 
 
 
 @pytest.mark.parametrize("amount", ["volume_l", "rate_ml_m2"])
+@beyond(2)
 def test_a_green_watered_in_halves_is_watered_once(county: Load, workspace: Workspace, amount: str) -> None:
     """4,000 l on each 800 m² of 1,600 are 5 mm, not 10; so are 5,000 ml/m² on each half."""
     given = 4000 if amount == "volume_l" else 5000
