@@ -197,7 +197,6 @@ def test_some_indicators_tell_no_more_than_all(workspace: Workspace, association
         ({"names": ["ph"]}, "There is no indicator that can be compared “ph”"),
     ],
 )
-@beyond(2)
 def test_unknown_words_are_refused(workspace: Workspace, options: dict[str, object], message: str) -> None:
     with pytest.raises(WrongUsage, match=message) as refused:
         compare(workspace, season="2026", **options)  # type: ignore[arg-type]

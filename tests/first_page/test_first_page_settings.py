@@ -14,7 +14,6 @@ from pipeline.publish.documents import write_reports
 from pipeline.workspace.settings import Workspace, open_workspace
 from tests.conftest import Load
 from tests.first_page.test_first_page_stores import DRESSED, JOBS, WHOLE
-from tests.thorough import beyond
 
 
 def with_settings(workspace: Workspace, text: str) -> Workspace:
@@ -57,7 +56,6 @@ def test_who_decides_may_be_set_by_operation(workspace: Workspace) -> None:
         ('top_dressing = "Treasurer"', "decides.top_dressing"),
     ],
 )
-@beyond(2)
 def test_what_does_not_fit_is_named(workspace: Workspace, line: str, said: str) -> None:
     with pytest.raises(CannotDo) as refused:
         with_settings(workspace, f"[decides]\n{line}\n")

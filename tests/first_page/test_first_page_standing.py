@@ -14,7 +14,6 @@ from pipeline.indicators.base.first_page import Found, Hollows
 from pipeline.indicators.base.green_season import Evidence, Indicator, Question
 from pipeline.indicators.base.judgement import stand
 from reports.condition.first.found import LINE, count_line
-from tests.thorough import beyond
 
 LINE_9 = Evidence("jobs.csv", 9, "job", 3)
 SLIP = Question(LINE_9, "500 kg is far above the most at once.", ("Nitrogen",))
@@ -74,7 +73,6 @@ ASKED = figure("nitrogen_kg_ha", 390.0, 80.0, 120.0, questioned=(LINE_9,))
         ((GOOD_SPEED, EVEN), (), (ROW,), "Plays well. Sound."),
     ],
 )
-@beyond(2)
 def test_the_verdict_follows_its_rules(
     figures: tuple[Indicator, ...], found: tuple[Found, ...], questions: tuple[Question, ...], said: str
 ) -> None:

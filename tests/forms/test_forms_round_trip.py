@@ -194,7 +194,6 @@ def test_what_a_visit_says_once_is_in_all_its_records(
 
 
 @pytest.mark.parametrize("kind", KINDS.values(), ids=lambda kind: kind.name)
-@beyond(2)
 def test_every_kind_has_a_form_that_loads(
     county: Load, load_all: Load_, workspace: Workspace, tmp_path: Path, kind: Kind
 ) -> None:

@@ -88,7 +88,6 @@ def test_a_feed_that_is_named_is_what_nitrogen_is_ordered_as(load: Load, workspa
         (Request(targets=True, as_of=date(2026, 10, 6)), "jobs are logged up to"),
     ],
 )
-@beyond(2)
 def test_what_cannot_be_meant_is_refused(load: Load, workspace: Workspace, asked_for: Request, said: str) -> None:
     records(load, moist=MOIST, jobs=DRESSED, targets=TARGETS)
     with pytest.raises(WrongUsage, match=said):

@@ -15,7 +15,6 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 from tests.outside_checks import outside
-from tests.thorough import beyond
 
 SAND, FEED = "70/30 sand and soil", "spring granular 11-5-5 + 8 Fe"
 PLAN = "programme,green,club,template,operation,material,window_from,window_to,times,rate,quantity,hours,reference\n"
@@ -95,7 +94,6 @@ def test_a_clubs_line_is_one_of_each_of_its_greens_in_force(store: Store, county
          "the programme says packs of dolomite, and it is not in the register"),
     ],
 )  # fmt: skip
-@beyond(2)
 def test_what_a_line_comes_to(
     store: Store, county: Load, workspace: Workspace, line: str, unit: str, size: float | None, unsized: str
 ) -> None:

@@ -280,7 +280,6 @@ def test_the_season_after_the_one_in_hand_is_planned_from_the_last_day_on_record
         ("ALD-1", "2027", Wanted(only_targets=True, feed=MIX), "is no solid feed with nitrogen on its label"),
     ],
 )
-@beyond(2)
 def test_what_is_not_known_is_refused(dressed: Workspace, whose: str, season: str, wanted: Wanted, said: str) -> None:
     with pytest.raises(CannotDo) as refused:
         write_programme(dressed, whose, season, wanted)

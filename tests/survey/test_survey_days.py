@@ -172,7 +172,6 @@ def test_a_photo_that_is_missing_is_told_without_any_reading(give: Give, load: L
 
 
 @pytest.mark.parametrize("place", ["{value:>99999999999}", "{label:{value.__class__}}", "{value!r}", "{value.real}"])
-@beyond(2)
 def test_a_rule_names_its_figure_and_formats_nothing(place: str) -> None:
     with pytest.raises(ValueError, match="is not one of"):
         Rule.model_validate(

@@ -14,7 +14,6 @@ from pipeline.findings.findings import Condition, Rule, findings, rules
 from pipeline.indicators.base.green_season import Indicator, Verdict
 from pipeline.indicators.families import DESCRIBED
 from reports.survey.findings import block
-from tests.thorough import beyond
 
 HIGH = Indicator(
     "organic_matter_pct", "Organic matter", "0–20 mm", 7.4, "%", 5, 6.6, 8.2, None, 6.0, "a source", "above"
@@ -170,7 +169,6 @@ def test_a_workspace_replaces_a_rule_by_its_id_and_drops_one(tmp_path: Path) -> 
         (OWN.replace("source = ", "colour = 1\nsource = "), "colour"),
     ],
 )
-@beyond(2)
 def test_a_file_that_does_not_fit_is_named(tmp_path: Path, text: str, said: str) -> None:
     (tmp_path / "own.toml").write_text(text, "utf-8")
     with pytest.raises(CannotDo, match=r"own\.toml") as told:
