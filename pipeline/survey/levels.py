@@ -30,15 +30,21 @@ def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
         records: records of the green in the season of the visit.
         day: day of the visit.
     """
-    study = last_study(records, day, day)
+    return survey_of(records, day, last_study(records, day, day))
+
+
+def survey_of(records: GreenRecords, day: date, study: Study | Unworkable | None) -> LevelSurvey | str:
+    """The same of a survey that is worked out already."""
     if study is None:
         return ""
     if isinstance(study, Unworkable):
         return f"The level survey of {long_date(day)} is not worked out: {study.why}."
     since = moved(records, study)
     cut, fill = cut_and_fill_m3(study.residuals)
+    heights = height_map(study)
     return LevelSurvey(
         n=study.rows.height,
+        points_m=tuple(zip(study.across_m.tolist(), study.along_m.tolist(), strict=True)),
         spacing_m=point_spacing_m(study.across_m, study.along_m),
         as_grid=study.grid.as_surveyed,
         shape=study.shape,
@@ -58,12 +64,19 @@ def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
         cut_m3=cut,
         fill_m3=fill,
         crown=study.crown if study.shape == "crown" else None,
-        map=height_map(study),
-        cut_fill=level_map(study.residuals, 2.0 * study.tolerance_mm, study.surface, len(study.rinks)),
+        map=heights,
+        cut_fill=_cut_fill(study, heights),
         moved=_moved(study, since) if isinstance(since, Moved) else None,
         odd=tuple(_odd(study)),
         notes=tuple(_notes(study, since)),
     )
+
+
+def _cut_fill(study: Study, heights: LevelMap) -> LevelMap | None:
+    """Ground in steps of twice the tolerance; None where the map of heights has these steps already."""
+    made = level_map(study.residuals, 2.0 * study.tolerance_mm, study.surface, len(study.rinks))
+    same = [(one.low_mm, one.high_mm) for one in made.bands] == [(one.low_mm, one.high_mm) for one in heights.bands]
+    return None if same else made
 
 
 def _moved(study: Study, since: Moved) -> LevelsMoved:
