@@ -11,6 +11,7 @@ from pipeline.agronomy.levels.level_grid import MOST_POINTS, level_grid
 from pipeline.agronomy.levels.level_map import LevelMap, level_map
 from pipeline.agronomy.levels.levels import point_spacing_m
 from pipeline.agronomy.levels.lows import cut_and_fill_m3
+from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import long_date
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.records import evidence
@@ -116,9 +117,12 @@ def _notes(study: Study, since: Moved | str) -> Iterator[str]:
     for corner in found.corners_without:
         yield f"No point lies near the {corner} corner: the map shows nothing there, and no figure knows it."
     if found.share_pct < 99.5 and not found.corners_without:
-        yield (
-            f"{100.0 - found.share_pct:.0f} % of the rectangle around the survey has no point near, at worst at "
-            f"{found.across_m:.1f} m across and {found.along_m:.1f} m along."
+        yield AmountText(
+            f"{100.0 - found.share_pct:.0f} % of the rectangle around the survey has no point near, at worst at ",
+            Amount(found.across_m, "m", ".1f"),
+            " across and ",
+            Amount(found.along_m, "m", ".1f"),
+            " along.",
         )
     if not study.grid.as_surveyed:
         yield "The points are scattered: lows, straightedge and map use heights interpolated straight between them."

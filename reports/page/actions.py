@@ -1,4 +1,4 @@
-"""What to do, in words: amount, months, cost and what is open of an action, as every document that advises prints it."""
+"""What to do, in words: amount, months, cost and what is open of an action, as every document that advises has it."""
 
 from __future__ import annotations
 
