@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from statistics import NormalDist
 
 import numpy as np
 
@@ -81,16 +82,29 @@ def _cut_fill(study: Study, heights: LevelMap) -> LevelMap | None:
 
 
 def _moved(study: Study, since: Moved) -> LevelsMoved:
-    found = since.found
+    found, certain = since.found, _certain_mm(since.detectable_mm, since.found.n)
     return LevelsMoved(
         since.since,
         found.n,
         found.mean_mm,
         since.detectable_mm,
         since.beyond_pct,
+        certain,
+        0 if certain is None else int((np.abs(found.change_mm) > certain).sum()),
         _change_map(study, since),
         since.doubtful,
     )
+
+
+def _certain_mm(detectable_mm: float | None, n: int) -> float | None:
+    """Change that not one of n unmoved points would show, at 95 %: the limit of one point widened for n of them.
+
+    Source: Bonferroni's inequality, which holds whether or not the errors of neighbours go together.
+    """
+    if detectable_mm is None:
+        return None
+    normal = NormalDist()
+    return detectable_mm * normal.inv_cdf(1 - 0.025 / n) / normal.inv_cdf(0.975)
 
 
 def _change_map(study: Study, since: Moved) -> LevelMap | None:

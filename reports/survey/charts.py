@@ -75,7 +75,7 @@ def _plan(key: str, one: Measured, levels: LevelSurvey | None) -> Chart:
     title = f"{text.clean(one.label, 60)}, {text.clean(one.unit, 24)}"
     method = text.clean(one.method, 60)
     told = "; ".join(
-        f"{text.clean(r.place, 60) or 'place not named'} {text.number(r.value, one.decimals)}"
+        f"{text.clean(r.spot, 60) or 'a place not named'} {text.number(r.value, one.decimals)}"
         for r in one.readings
         if r.x_m is not None
     )

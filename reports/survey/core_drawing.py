@@ -238,6 +238,12 @@ def _spread(wanted: Sequence[float], heights: Sequence[float]) -> list[float]:
     return placed
 
 
+def name_of(one: LayerProfile) -> str:
+    """What a core is called: the surveyor's name of its place; where that is stands on the map."""
+    name = one.place.partition(",")[0]
+    return f"Core {text.clean(name, 40)}" if name and not name[0].isdigit() else "Core"
+
+
 def alt(one: LayerProfile, units: Units) -> str:
     """What a core shows, in words."""
     told = [f"{_depths(a.top_mm, a.bottom_mm, units)} {text.clean(a.name, 40)}" for a in one.layers]
@@ -246,4 +252,4 @@ def alt(one: LayerProfile, units: Units) -> str:
         told.append(f"thatch {quantity_in(one.thatch_mm, 'mm', 0, units)}")
     if one.root_mm is not None:
         told.append(f"roots to {quantity_in(one.root_mm, 'mm', 0, units)}")
-    return text.clean(f"Core at {text.clean(one.place, 60) or 'a place not named'}: {'; '.join(told)}.", 600)
+    return text.clean(f"{name_of(one)}: {'; '.join(told)}.", 600)

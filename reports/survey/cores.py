@@ -6,10 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.survey.visit_observations import LayerProfile
-from reports.page import text
 from reports.page.document import Image
 from reports.page.house_style import Units
 from reports.survey import core_drawing
+from reports.survey.core_drawing import name_of
 
 MOST_CORES = 4
 
@@ -26,8 +26,7 @@ class CoreBox:
 def core_boxes(profiles: Sequence[LayerProfile], units: Units) -> tuple[CoreBox, ...]:
     """The cores that are drawn."""
     return tuple(
-        CoreBox(f"core:{i}", text.clean(one.place, 80) or "Core", core_drawing.alt(one, units))
-        for i, one in enumerate(profiles[:MOST_CORES])
+        CoreBox(f"core:{i}", name_of(one), core_drawing.alt(one, units)) for i, one in enumerate(profiles[:MOST_CORES])
     )
 
 

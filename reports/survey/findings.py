@@ -138,7 +138,7 @@ def block(number: int, told: Told, refs: dict[tuple[str, str], int], said: Said)
         said: what is said of the days of a figure.
     """
     every = [part.rule for part in told.parts]
-    first, *others = (Sign(sentence(part, said), doubt_of(part)) for part in told.parts)
+    first, *others = (Sign(sentence(part, said), text.sentence(doubt_of(part))) for part in told.parts)
     lead = lead_of(told.lead)
     return FindingBlock(
         number=str(number),

@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from markupsafe import escape
 
-from pipeline.agronomy.levels.level_map import Band, LevelMap, Ring
+from pipeline.agronomy.levels.level_map import Band, LevelMap, Mark, Ring
 from pipeline.agronomy.units import M_PER_FOOT
 from reports.page import text
 from reports.page.charts import palette
@@ -27,9 +27,11 @@ PLAN = 420.0
 """Longer side of the plan, in the units of the view box."""
 MARGIN = 20.0
 NICE_M, NICE_FT = (1, 2, 5, 10, 20), (5, 10, 20, 50)
+MOST_DIGITS = 2
+"""Digits of an inch on a map: a hundredth is a quarter of a millimetre."""
 MOST_POINTS = 1200
 """Levelled points that are drawn: a scan of thousands would cover the map."""
-CALLED = {"counted": "plants counted", "core": "core", "probe": "probe or hammer", "ring": "ring of water"}
+CALLED = {"counted": "plants counted", "core": "core", "probe": "probe or hammer", "ring": "infiltration ring"}
 
 
 @dataclass(frozen=True)
@@ -47,8 +49,8 @@ class Lettering:
     key_width: float
 
 
-WIDE, HALF = Lettering(16.5, 14.0, 180.0), Lettering(24.0, 21.0, 245.0)
-"""A map that has 132 mm of the page, and one that has half of it: no letter is under 8 pt."""
+WIDE, HALF = Lettering(18.0, 17.6, 205.0), Lettering(24.0, 21.0, 245.0)
+"""A map that has 112 mm of the page, and one that has half of it: no letter is under 8 pt."""
 
 
 @dataclass(frozen=True)
@@ -113,11 +115,11 @@ def svg(
         *_rinks(drawn, place, letters),
         f'<rect x="{MARGIN}" y="{MARGIN}" width="{wide:.1f}" height="{high:.1f}" fill="none" '
         f'stroke="{palette.INK}" stroke-width="1.4"/>',
-        *_samples(beside.samples, place, letters),
+        *_samples(beside.samples, drawn, place, letters),
         *_marks(drawn, place, units),
         *_key(_entries(drawn.bands, colours, units), left, f"{heading}, {unit_in('mm', units)}", letters),
         *_signs(beside.samples, left, MARGIN + high - 78, letters),
-        *_north(beside.north_deg, left + 16, MARGIN + high - 26),
+        *_north(beside.north_deg, left + 22, MARGIN + high - 30),
         *_scale_bar(drawn.width_m, place, units, letters),
         "</svg>",
     ]
@@ -176,14 +178,39 @@ def _rinks(drawn: LevelMap, place: _Place, letters: Lettering) -> Iterator[str]:
         yield f'<text x="{x:.1f}" y="{y + letters.font + 2:.1f}" text-anchor="middle">{number}</text>'
 
 
-def _samples(found: Sequence[Sample], place: _Place, letters: Lettering) -> Iterator[str]:
-    """Each place with its mark and its name: names of what is written at one place stand in turn above and below."""
-    for one in found:
-        x, y = place.at(one.across_m, one.along_m)
+def _samples(found: Sequence[Sample], drawn: LevelMap, place: _Place, letters: Lettering) -> Iterator[str]:
+    """Each place with its mark and its name, where the name covers neither a mark nor what is written already."""
+    at = [place.at(one.across_m, one.along_m) for one in found]
+    taken = [(x - 6.0, y - 6.0, x + 6.0, y + 6.0) for x, y in at]
+    taken += [_of_mark(mark, drawn, place) for mark in drawn.marks]
+    for one, (x, y) in zip(found, at, strict=True):
         yield _sign(one.kind, x, y)
-        below = one.kind in ("probe", "ring")
-        base = f'x="{x:.1f}" y="{y + (letters.names + 3 if below else -7):.1f}" text-anchor="middle"'
-        yield from haloed(base, text.clean(one.name, 8), letters.names, 500)
+        name = text.clean(one.name, 8)
+        middle, box = _free(x, y, len(name) * letters.names * 0.6, letters.names, taken)
+        taken.append(box)
+        base = f'x="{middle[0]:.1f}" y="{middle[1] + letters.names * 0.36:.1f}" text-anchor="middle"'
+        yield from haloed(base, name, letters.names, 500)
+
+
+Box = tuple[float, float, float, float]
+"""Left, top, right and bottom of what is written or drawn."""
+
+
+def _free(x: float, y: float, width: float, height: float, taken: Sequence[Box]) -> tuple[tuple[float, float], Box]:
+    """Middle and box of a name beside a place: above, below, right or left, the first that covers the least."""
+    aside, over = width / 2 + 8.0, height / 2 + 7.0
+    tried = [(x + dx, y + dy) for dx, dy in ((0.0, -over), (0.0, over), (aside, 0.0), (-aside, 0.0))]
+    boxes = [(u - width / 2, v - height / 2, u + width / 2, v + height / 2) for u, v in tried]
+    covered = [sum(_shared(box, other) for other in taken) for box in boxes]
+    best = covered.index(min(covered))
+    return tried[best], boxes[best]
+
+
+def _shared(one: Box, other: Box) -> float:
+    """Ground that two boxes share."""
+    wide = min(one[2], other[2]) - max(one[0], other[0])
+    high = min(one[3], other[3]) - max(one[1], other[1])
+    return max(wide, 0.0) * max(high, 0.0)
 
 
 def _sign(kind: str, x: float, y: float) -> str:
@@ -213,8 +240,8 @@ def _north(degrees: float | None, x: float, y: float) -> Iterator[str]:
         return
     yield (
         f'<g transform="rotate({degrees:.1f} {x:.1f} {y:.1f})">'
-        f'<path d="M{x:.1f} {y - 24:.1f}l7 26l-7 -5l-7 5Z" fill="{palette.INK}"/>'
-        f'<text x="{x:.1f}" y="{y + 19:.1f}" text-anchor="middle" font-weight="600">N</text></g>'
+        f'<path d="M{x:.1f} {y - 8:.1f}l8 34l-8 -7l-8 7Z" fill="{palette.INK}"/>'
+        f'<text x="{x:.1f}" y="{y - 12:.1f}" text-anchor="middle" font-weight="600">N</text></g>'
     )
 
 
@@ -228,12 +255,24 @@ def haloed(base: str, words: str, size: float, weight: int = 600) -> Iterator[st
 def _marks(drawn: LevelMap, place: _Place, units: Units) -> Iterator[str]:
     for mark in drawn.marks:
         x, y = place.at(mark.across_m, mark.along_m)
-        right = x > MARGIN + drawn.width_m * place.scale * 0.62
-        anchor, shift = ("end", -8) if right else ("start", 8)
+        anchor, shift = ("end", -8) if _leftwards(x, drawn, place) else ("start", 8)
         ring = f'fill="{palette.INK}" stroke="{palette.WHITE}" stroke-width="1.6"'
         yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4.6" {ring}/>'
         words = f"{text.clean(mark.what, 24)} {signed(mark.height_mm, units)}"
         yield from haloed(f'x="{x + shift:.1f}" y="{y + 5.6:.1f}" text-anchor="{anchor}"', words, WIDE.font)
+
+
+def _leftwards(x: float, drawn: LevelMap, place: _Place) -> bool:
+    """Whether the words of a mark stand left of it: right of it they would leave the map."""
+    return x > MARGIN + drawn.width_m * place.scale * 0.62
+
+
+def _of_mark(mark: Mark, drawn: LevelMap, place: _Place) -> Box:
+    """The box of a mark and its words."""
+    x, y = place.at(mark.across_m, mark.along_m)
+    long = (len(mark.what) + 6) * WIDE.font * 0.58
+    left, right = (x - long, x + 6) if _leftwards(x, drawn, place) else (x - 6, x + long)
+    return left, y - 9, right, y + 9
 
 
 def _entries(bands: Sequence[Band], colours: Sequence[str], units: Units) -> Iterator[tuple[str, str]]:
@@ -247,7 +286,7 @@ def _key(entries: Iterator[tuple[str, str]], left: float, heading: str, letters:
     top, step = MARGIN + letters.font, letters.font * 1.5
     yield f'<text x="{left:.1f}" y="{top:.1f}" font-weight="600">{escape(heading)}</text>'
     for i, (colour, words) in enumerate(entries):
-        y = top + 9 + i * step
+        y = top + letters.font * 0.55 + i * step
         yield (
             f'<rect x="{left:.1f}" y="{y:.1f}" width="22" height="17" fill="{colour}" stroke="{palette.RULE}" '
             'stroke-width="0.7"/>'
@@ -279,4 +318,4 @@ def band_words(band: Band, units: Units = "metric") -> str:
 def signed(value_mm: float, units: Units = "metric") -> str:
     """A height with its sign: in whole or tenths of a millimetre, or in inches to match."""
     value, _, places = turned(value_mm, "mm", 0 if abs(value_mm - round(value_mm)) < 0.05 else 1, units)
-    return text.signed(value, places)
+    return text.signed(value, min(places, MOST_DIGITS))

@@ -20,10 +20,6 @@ from reports.survey.level_drawing import HALF, MOST_POINTS, NOTHING, WIDE, Besid
 
 MOST_LOWS = 8
 MOST_ODD = 6
-CLEARLY = 2.0
-"""So many times what chance would show counts as more than chance explains: neighbouring points share the errors of one
-setting up, so that a bare excess is no sign (common practice, no source)."""
-MORE, NO_MORE = "That is more than chance explains.", "That is about what chance explains."
 
 
 @dataclass(frozen=True)
@@ -112,7 +108,7 @@ def level_part(
         figures=tuple(figure(refs[i.name, i.band], i) for i in found.figures if (i.name, i.band) in refs),
         rinks_units=RinkUnits(unit_in("mm", units), unit_in("mm/m", units)),
         rinks=tuple(_rink(one, units) for one in found.rinks),
-        stretch=quantity_in(GRADIENT_OVER_M, "m", 0, units),
+        stretch=_limit(GRADIENT_OVER_M, "m", units),
         lows=tuple(
             LowRow(
                 _place(one.across_m, one.along_m, units),
@@ -215,7 +211,7 @@ def _place(across: float, along: float, units: Units) -> str:
 
 def _facts(found: LevelSurvey, units: Units) -> Iterator[tuple[str, str]]:
     for way, gap in found.gaps:
-        yield f"Under a {quantity_in(STRAIGHTEDGE_M, 'm', 0, units)} straightedge, {way}", _gap(gap, units)
+        yield f"Under a {_limit(STRAIGHTEDGE_M, 'm', units)} straightedge, {way}", _gap(gap, units)
     yield "Above and below that surface", _volumes(found, units)
     if (crown := found.crown) is not None:
         height = "no top within the green" if crown.height_mm is None else quantity_in(crown.height_mm, "mm", 0, units)
@@ -248,20 +244,29 @@ def _moved(moved: LevelsMoved, units: Units) -> Iterator[str]:
     else:
         least = quantity_in(moved.detectable_mm, "mm", 1, units)
         beyond, chance = round(moved.beyond_pct * moved.n / 100), moved.n * BY_CHANCE_PCT / 100
-        yield (
-            f"A point counts as moved where its height differs by more than {least}: less than that, the errors of "
-            f"both surveys alone would show (95 % of points that have not moved differ by less)."
-        )
+        yield f"A point counts as moved where its height differs by more than {least}, the error of both (95 %)."
         share, by_chance = (text.quantity(one, "%", 0) for one in (moved.beyond_pct, BY_CHANCE_PCT))
-        told = f"{text.count(beyond, 'point')} of {moved.n:,} ({share}) moved; if nothing had, chance would still show"
-        much = moved.beyond_pct > CLEARLY * BY_CHANCE_PCT
-        yield f"{told} about {text.number(chance, 0)} ({by_chance}). {MORE if much else NO_MORE}"
+        told = f"{text.count(beyond, 'point')} of {moved.n:,} ({share}) did; had nothing moved, chance would still show"
+        yield f"{told} about {text.number(chance, 0)} ({by_chance}), scattered over the green."
+        if moved.certain_mm is not None:
+            yield _certain(moved, quantity_in(moved.certain_mm, "mm", 1, units))
     if moved.mean_mm is None:
         yield "Rise or fall of the whole green is not known: the benchmarks are not known to be the same."
     else:
         yield f"On average {quantity_in(moved.mean_mm, 'mm', 1, units, signed=True)}, from the same benchmark."
     if moved.doubtful:
         yield "The two surveys bear no likeness: look whether they are of the same green and coordinates."
+
+
+def _certain(moved: LevelsMoved, limit: str) -> str:
+    """What not even one point would show by chance, and how many show it."""
+    if not moved.certain:
+        return f"None differs by more than {limit}, which chance shows at no point at all in nineteen cases of twenty."
+    verb = "differs" if moved.certain == 1 else "differ"
+    return (
+        f"{text.count(moved.certain, 'point')} {verb} by more than {limit}, which chance shows at no point at all in "
+        "nineteen cases of twenty: there the ground has moved."
+    )
 
 
 def _rink(one: RinkLevels, units: Units) -> RinkRow:

@@ -43,7 +43,7 @@ def _matter(one: Told, survey: ConditionSurvey) -> str:
     lead, said = lead_of(one.lead), sentence(one.lead, partial(days_of, survey))
     asked = any(figure.questioned for figure in one.figures)
     parts = [
-        f"{lead}: {text.inside(said)}" if lead else said,
+        f"{lead}: {text.inside(said)}" if lead and not said.casefold().startswith(lead.casefold()) else said,
         "It is close to the limit: this may be chance." if one.doubtful else "",
         f"This holds {remarks.IF_RIGHT}." if asked else "",
     ]
