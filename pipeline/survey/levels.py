@@ -82,7 +82,7 @@ def _cut_fill(study: Study, heights: LevelMap) -> LevelMap | None:
 
 
 def _moved(study: Study, since: Moved) -> LevelsMoved:
-    found, certain = since.found, _certain_mm(since.detectable_mm, since.found.n)
+    found, certain = since.found, certain_mm(since.detectable_mm, since.found.n)
     return LevelsMoved(
         since.since,
         found.n,
@@ -96,7 +96,7 @@ def _moved(study: Study, since: Moved) -> LevelsMoved:
     )
 
 
-def _certain_mm(detectable_mm: float | None, n: int) -> float | None:
+def certain_mm(detectable_mm: float | None, n: int) -> float | None:
     """Change that not one of n unmoved points would show, at 95 %: the limit of one point widened for n of them.
 
     Source: Bonferroni's inequality, which holds whether or not the errors of neighbours go together.

@@ -19,7 +19,7 @@ from reports.page.charts import palette
 from reports.page.house_style import Units
 from reports.page.units import quantity_in
 
-WIDTH, HEIGHT = 260.0, 240.0
+WIDTH, HEIGHT = 260.0, 196.0
 LEFT, COLUMN, TOP = 34.0, 62.0, 8.0
 FONT, LINE = 9.6, 11.4
 """Size and line height of the words: printed at 86 mm the drawing's unit is 0.94 pt."""
