@@ -55,7 +55,7 @@ def _row(one: Advice, currency: str, units: Units) -> AdviceRow:
         findings=tuple(finding_place(number) for number in one.findings),
         priority=PRIORITIES[one.weight - 1] if one.weight else ROUTINE,
         amount=amount_of(one.action, units),
-        when=when(one.action),
+        when=when(one.action).replace("–", "\u2060–\u2060"),
         cost=cost_of(one.action, currency),
         who=one.action.who,
     )

@@ -14,6 +14,7 @@ from reports.survey import charts as survey_charts
 from reports.survey.cores import core_images
 from reports.survey.data import csv_files
 from reports.survey.levels import level_images
+from reports.survey.plan_drawing import plan_images
 from reports.survey.units import survey_in
 from reports.survey.view import LAYOUT_LEVELS, beside_levels, view
 
@@ -22,19 +23,18 @@ MOST_PAGES = 12
 
 def _images(survey: ConditionSurvey, drawn: Sequence[ChartGroup], units: Units) -> dict[str, Image]:
     """Every picture of the survey by its key: charts, cores, photos, maps."""
+    plans = plan_images(survey_in(survey, units).observations.measured, survey.levels)
     photos = {f"photo:{i}": Image("image/jpeg", one.jpeg) for i, one in enumerate(survey.observations.photos)}
     levels = level_images(survey.levels, units, beside_levels(survey)) if survey.levels else {}
-    return {**pictures(drawn), **photos, **levels, **core_images(survey.observations.profiles, units)}
+    return {**pictures(drawn), **plans, **photos, **levels, **core_images(survey.observations.profiles, units)}
 
 
 def _drafts(survey: ConditionSurvey, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
-    seen = survey_in(survey, house.units).observations
-    groups = {"sieves": survey_charts.sieves(seen.curves, survey.day)}
-    plans = survey_charts.plans(seen.measured, survey.levels)
-    images = cache(partial(_images, survey, [*filter(None, groups.values()), *plans], house.units))
+    groups = {"sieves": survey_charts.sieves(survey.observations.curves, survey.day)}
+    images = cache(partial(_images, survey, [*filter(None, groups.values())], house.units))
     for level in LAYOUT_LEVELS:
         report = view(survey, level, version=version, units=house.units)
-        yield Pages(fill("survey.html.j2", house, report=report, groups=groups, plans=plans, attached=attached), images)
+        yield Pages(fill("survey.html.j2", house, report=report, groups=groups, attached=attached), images)
 
 
 DOCUMENT = Document(

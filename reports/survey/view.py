@@ -37,6 +37,7 @@ from reports.survey.matters import days_of, matters
 from reports.survey.measured import MeasuredRow, compared, measured_rows, since_heading
 from reports.survey.own_text import html_of
 from reports.survey.photos import PhotoBox, photo_box
+from reports.survey.plan_drawing import PlanRow, plan_rows
 from reports.survey.samples import samples
 from reports.survey.sieves import SieveTable, match_words, sieve_table
 from reports.survey.units import survey_in
@@ -86,6 +87,7 @@ class SurveyReport:
     physical: tuple[MeasuredRow, ...]
     physical_since: str
     of_surface: tuple[Place, ...]
+    plans: tuple[PlanRow, ...]
     readings: tuple[FigureTable, ...]
     cores: tuple[CoreBox, ...]
     cores_more: str
@@ -158,6 +160,7 @@ def view(
         physical=measured_rows(physical, survey, refs),
         physical_since=since_heading(physical),
         of_surface=_asking(survey, "sward", "physical"),
+        plans=plan_rows(seen.measured, survey.levels),
         readings=figure_tables(tested, level.text),
         cores=core_boxes(seen.profiles, units),
         cores_more=text.more(len(seen.profiles) - MOST_CORES, "core", "layers.csv"),

@@ -51,7 +51,7 @@ def test_contents_stand_where_a_survey_has_many_sections() -> None:
 
 def test_contents_name_the_page_each_section_is_on(pdf: bytes) -> None:
     pages = pages_text(pdf)
-    (number,) = re.findall(r"Files behind this survey\s*(\d+)", pages[0])
+    (number,) = re.findall(r"Files behind this survey\s*page\s*(\d+)", pages[0])
     assert "Files behind this survey" in pages[int(number) - 1]
     with pikepdf.open(io.BytesIO(pdf)) as opened:
         links = [one for sheet in opened.pages for one in sheet.get("/Annots", []) if one.Subtype == "/Link"]

@@ -23,6 +23,7 @@ from reports.survey.level_drawing import Beside
 from reports.survey.levels import level_images, level_part
 from reports.survey.samples import Sample
 from reports.survey.view import beside_levels, view
+from tests.outside_checks import outside
 from tests.reports.conftest import VERSION
 
 
@@ -157,10 +158,15 @@ def test_what_moved_means_is_said_beside_chance(found: ConditionSurvey) -> None:
     assert "no point can be said to have moved" in " ".join(level_part(replace(found.levels, moved=unknown), {}).moved)
 
 
+@outside("library", "scipy.stats.norm.isf")
 def test_what_chance_shows_at_no_point_is_widened_for_the_points() -> None:
-    """Bonferroni (Dunn 1961, JASA 56:52): for one point 1.96 standard errors; two-sided 5 % over 10 points, 2.807."""
-    assert certain_mm(1.96, 1) == pytest.approx(1.96, rel=1e-4)
-    assert certain_mm(1.959964, 10) == pytest.approx(2.807, abs=5e-4)
+    """For one point the limit is its own; for more of them the two-sided 5 % are shared (Bonferroni)."""
+    from scipy.stats import norm
+
+    one = float(norm.isf(0.025))
+    assert certain_mm(one, 1) == pytest.approx(one)
+    assert certain_mm(one, 10) == pytest.approx(float(norm.isf(0.0025)))
+    assert certain_mm(one, 400) == pytest.approx(float(norm.isf(0.025 / 400)))
     assert certain_mm(None, 10) is None
 
 
