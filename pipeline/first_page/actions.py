@@ -128,7 +128,7 @@ def _answering(
     left = list(asked)
     for number, one in enumerate(found, start=1):
         if one.hollows is not None and hollows is not None:
-            yield number, filling(one, hollows, own)
+            yield number, filling(one.months, hollows, own)
             continue
         mine = [action for action in left if set(action.operations) & set(one.works)]
         for action in mine:
@@ -138,7 +138,7 @@ def _answering(
             yield from ((number, action) for action in repeated(one, jobs, own))
 
 
-def filling(one: Found, hollows: Hollows, own: Mapping[str, Decider]) -> Action:
+def filling(months: tuple[int, ...], hollows: Hollows, own: Mapping[str, Decider]) -> Action:
     """Hollows filled by the survey; where they are too deep for dressing, or the survey is in doubt, to be checked."""
     who = decides(["levelling"], own)
     if hollows.fill_t is None:
@@ -147,7 +147,7 @@ def filling(one: Found, hollows: Hollows, own: Mapping[str, Decider]) -> Action:
     what = "Fill the hollow" if hollows.number == 1 else "Fill the hollows"
     amounts = (Amounts(hollows.fill_t, hollows.fill_t, "t"),)
     why = "how it is spread over dressings is open"
-    return Action(what, who, ("levelling",), amounts=amounts, months=one.months, of=1, why=why, hollows=hollows)
+    return Action(what, who, ("levelling",), amounts=amounts, months=months, of=1, why=why, hollows=hollows)
 
 
 def repeated(one: Found, jobs: Sequence[Item], own: Mapping[str, Decider]) -> Iterator[Action]:

@@ -89,6 +89,8 @@ def _size(value: float, unit: str, units: Units) -> str:
 def details(one: Action, units: Units) -> Iterator[str]:
     """What is late or not known of it, then how it is put on and of what."""
     if one.hollows is not None:
+        if one.waits:
+            yield "once the heights under a warning are checked"
         yield _lifts(one, units)
     elif one.as_this_season:
         yield "as often as this season"

@@ -197,9 +197,11 @@ Box = tuple[float, float, float, float]
 
 
 def _free(x: float, y: float, width: float, height: float, taken: Sequence[Box]) -> tuple[tuple[float, float], Box]:
-    """Middle and box of a name beside a place: above, below, right or left, the first that covers the least."""
+    """Middle and box of a name beside a place: above, below, at a side or a corner, the first that covers the least."""
     aside, over = width / 2 + 8.0, height / 2 + 7.0
-    tried = [(x + dx, y + dy) for dx, dy in ((0.0, -over), (0.0, over), (aside, 0.0), (-aside, 0.0))]
+    sides = ((0.0, -over), (0.0, over), (aside, 0.0), (-aside, 0.0))
+    corners = ((-aside, -over), (aside, -over), (-aside, over), (aside, over))
+    tried = [(x + dx, y + dy) for dx, dy in (*sides, *corners)]
     boxes = [(u - width / 2, v - height / 2, u + width / 2, v + height / 2) for u, v in tried]
     covered = [sum(_shared(box, other) for other in taken) for box in boxes]
     best = covered.index(min(covered))

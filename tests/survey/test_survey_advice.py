@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
+from pipeline.findings.findings import Finding, rules
 from pipeline.indicators.base.first_page import Hollows
-from pipeline.indicators.base.green_season import Due
+from pipeline.indicators.base.green_season import Due, Evidence
 from pipeline.plan.due_list import DueItem
 from pipeline.plan.rates import Figure, unknown
 from pipeline.survey.advice import Advice, advice
 from pipeline.survey.earlier import earlier
+from pipeline.survey.told import told
+from pipeline.survey.visit_observations import NOTHING_SEEN
 from reports.survey.advice import advice_table, earlier_part
-from tests.survey.test_survey_told import FIGURES, tell
+from tests.survey.test_survey_told import BY_ID, FIGURES, tell
 
 LOW = Hollows(1, 14.8, 30.0, 28.0, 5, 3.0, 0.8)
 
@@ -45,6 +49,25 @@ def test_amounts_and_costs_are_those_of_the_plan_and_hollows_those_of_the_survey
     assert (every["top_dressing"].amounts[0].low, every["top_dressing"].cost) == (4.5, Decimal("782.46"))
     assert (every["levelling"].what, every["levelling"].amounts[0].low) == ("Fill the hollow", 0.8)
     assert (every["turfing"].cost, every["turfing"].why) == (None, "how much is open")
+
+
+def test_lows_that_no_finding_asks_for_are_to_be_filled_all_the_same() -> None:
+    """A crown green has no rule on its levels: its lows stood in a table, and nobody was told to fill them."""
+    found = tell("cover-thin")
+    told_of = {one.action.what: one.findings for one in advice(found, (), (), "2027", {}, LOW)}
+    assert told_of["Fill the hollow"] == ()
+    too_deep = replace(LOW, fill_t=None)
+    assert "levelling" not in {one.action.operations[0] for one in advice(found, (), (), "2027", {}, too_deep)}
+
+
+def test_filling_waits_for_heights_under_a_warning() -> None:
+    """0.8 t stood as an order beside a height of which loading asked whether it is right."""
+    asked = replace(FIGURES["levels-out"], questioned=(Evidence("levels.csv", 7, "level", 1),))
+    found = told([Finding(BY_ID["levels-out"], (asked,), (), doubtful=False)], rules(), bool, NOTHING_SEEN)
+    every = advice(found, (), (), "2027", {}, LOW)
+    row = next(one for one in advice_table(every, "GBP", "metric").rows if one.what == "Fill the hollow")
+    assert (row.amount, row.cost) == ("waits", "waits")
+    assert row.detail.startswith("once the heights under a warning are checked")
 
 
 def test_the_sum_says_how_many_of_the_works_it_is_of() -> None:
