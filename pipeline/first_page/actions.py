@@ -110,11 +110,19 @@ def _of_lines(lines: Sequence[DueItem], season: str, own: Mapping[str, Decider])
 
 
 def _amounts(sized: Sequence[Due]) -> Iterator[Amounts]:
-    """What the lines put on, added up by unit; of a line without an upper end there is none of the sum."""
-    for unit, dues in grouped(sized, lambda one: one.unit).items():
+    """What the lines put on, added up by unit; of a line without an upper end there is none of the sum.
+
+    What a target asks for of nitrogen stands by itself: it is no mass of a feed.
+    """
+    for (unit, of), dues in grouped(sized, lambda one: (one.unit, _of(one))).items():
         highs = [one.high for one in dues if one.high is not None]
         low = fsum(one.low for one in dues if one.low is not None)
-        yield Amounts(low, fsum(highs) if len(highs) == len(dues) else None, unit)
+        yield Amounts(low, fsum(highs) if len(highs) == len(dues) else None, unit, of)
+
+
+def _of(one: Due) -> str:
+    """ "N" of what a target of nitrogen asks for; "" of what is put on."""
+    return "N" if one.operation == "fertilising" and not one.state and not one.material else ""
 
 
 def _answering(

@@ -69,6 +69,10 @@ def amount_of(one: Action, units: Units) -> str:
 
 
 def _span(one: Amounts, units: Units) -> str:
+    return f"{_range(one, units)}{f' {one.of}' if one.of else ''}"
+
+
+def _range(one: Amounts, units: Units) -> str:
     if one.high is None:
         return f"from {_size(one.low, one.unit, units)}"
     if one.high == one.low:

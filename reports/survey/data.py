@@ -80,6 +80,7 @@ ADVICE = {
     "low": "least amount, in unit; empty where it is not known (one row for each unit)",
     "high": "most; empty where there is no upper end",
     "unit": "unit of the amount",
+    "amount_of": "N where it is nitrogen, whose product is open; empty where it is what is put on",
     "materials": "of which materials",
     "from": "first day of the first window, year-month-day; empty where none is planned",
     "to": "last day of the last",
@@ -187,7 +188,7 @@ def _advice(survey: ConditionSurvey) -> Iterator[tuple[Cell, ...]]:
         days = tuple(day.isoformat() if day else None for day in (a.first, a.last))
         rest = (*days, " ".join(map(str, a.months)), a.cost, a.priced, a.of, a.why, a.who)
         for amount in a.amounts or (None,):
-            much = (amount.low, amount.high, amount.unit) if amount else (None, None, "")
+            much = (amount.low, amount.high, amount.unit, amount.of) if amount else (None, None, "", "")
             yield (*about, *much, "; ".join(a.materials), *rest)
 
 
