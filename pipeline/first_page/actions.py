@@ -121,7 +121,7 @@ def _amounts(sized: Sequence[Due]) -> Iterator[Amounts]:
 
 
 def _of(one: Due) -> str:
-    """ "N" of what a target of nitrogen asks for; "" of what is put on."""
+    """What an amount is of: nitrogen ("N") where a target asks for it and the feed is open; "" of what is put on."""
     return "N" if one.operation == "fertilising" and not one.state and not one.material else ""
 
 
