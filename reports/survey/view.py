@@ -15,6 +15,7 @@ from reports.page.evidence import MethodLine, SourceLine, method_lines, source_l
 from reports.page.figures import FigureTable, figure_tables, numbered
 from reports.page.house_style import Units
 from reports.page.layout_levels import LayoutLevel
+from reports.page.own_text import html_of
 from reports.page.units import unit_in
 from reports.survey.advice import AdviceTable, EarlierPart, advice_table, earlier_part
 from reports.survey.contents import contents
@@ -35,7 +36,6 @@ from reports.survey.level_drawing import NOTHING, Beside
 from reports.survey.levels import LevelPart, level_part
 from reports.survey.matters import days_of, matters
 from reports.survey.measured import MeasuredRow, compared, measured_rows, since_heading
-from reports.survey.own_text import html_of
 from reports.survey.photos import PhotoBox, photo_box
 from reports.survey.plan_drawing import PlanRow, plan_rows
 from reports.survey.samples import samples
