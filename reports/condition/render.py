@@ -10,12 +10,12 @@ from pipeline.first_page.build import alone
 from pipeline.indicators.base.green_season import GreenSeason
 from reports.condition.first.fit import starting
 from reports.condition.first.level import FIRST_LEVELS
+from reports.condition.levels import MOST_PAGES, MOST_PAGES_SHORT, levels_for
 from reports.condition.view import view
 from reports.page import attachments
 from reports.page.charts import charts
 from reports.page.document import Document, Pages
 from reports.page.house_style import HouseStyle
-from reports.page.layout_levels import MOST_PAGES, MOST_PAGES_SHORT, levels_for
 from reports.page.templating import fill
 from reports.page.units import in_units
 
@@ -43,6 +43,6 @@ DOCUMENT = Document(
     attached=attachments.csv_files,
     day=lambda season: season.as_of,
     most_pages=lambda _, house: MOST_PAGES_SHORT if house.short else MOST_PAGES,
-    styles=("first-page.css",),
+    styles=("first-page.css", "condition.css"),
 )
 html, render = DOCUMENT.html, DOCUMENT.render

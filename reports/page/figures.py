@@ -21,7 +21,7 @@ MARKS: dict[Judgement, str] = {
     "close": "○",
     "off": "◆",
     "too early to say": "◇",
-    "too few to say": "…",
+    "too few to say": "≈",
     "no target": "–",
 }
 """Judgement → its plain mark; the words carry the meaning, the mark helps the eye."""
@@ -144,7 +144,9 @@ def _monthly(one: Indicator) -> bool:
     return what is not None and what.monthly
 
 
-def figure_tables(pairs: tuple[tuple[int, Indicator], ...], most_text: int = 240) -> tuple[FigureTable, ...]:
+def figure_tables(
+    pairs: tuple[tuple[int, Indicator], ...], most_text: int = text.TEXT_LIMIT
+) -> tuple[FigureTable, ...]:
     """One table a heading, in the order of the reference numbers."""
     return tuple(
         _table(heading, [figure(ref, one, most_text) for ref, one in of])
@@ -213,12 +215,12 @@ def target_text(indicator: Indicator) -> str:
     return text.target(low, high, unit, places, reached=indicator.reached)
 
 
-def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:
-    """One printed row of the table."""
+def figure(ref: int, indicator: Indicator, most_text: int = text.TEXT_LIMIT) -> Figure:
+    """One printed row of the table; of its note the first sentences, in so many characters."""
     return Figure(
         ref=str(ref),
-        label=text.clean(indicator.label, min(80, most_text)),
-        band=_without(indicator.label, text.clean(indicator.band, min(80, most_text))),
+        label=text.clean(indicator.label),
+        band=_without(indicator.label, text.clean(indicator.band)),
         value=marked(_in_a_cell(value_text(indicator), indicator.unit), indicator),
         missing=indicator.value is None,
         interval=interval_text(indicator),

@@ -17,7 +17,7 @@ from reports.page.charts import alttext, palette, vega
 from reports.page.charts.vega import Spec
 from reports.page.document import Image
 from reports.page.figures import QUESTIONED, asked
-from reports.page.works import first_days
+from reports.page.season_line import first_days
 
 FULL, HALF = 660, 322
 """Widths of a chart in CSS pixels: across the page, and two abreast."""
