@@ -24,6 +24,7 @@ class ReportLevel:
         notes: most printed notes on the records that are no warning.
         due: most printed lines of what is due; with none the first page alone tells it.
         ranges: most printed ranges of line numbers for one method and file.
+        text: most characters of a note on a figure, in whole sentences; the attachment has all of it.
         judged: most printed figures among those with a target or a standing to tell; None for all of them.
         kinds: whether works are printed kind by kind, or their groups and totals alone.
         left_out: parts of the report that are not printed.
@@ -35,53 +36,52 @@ class ReportLevel:
     notes: int
     due: int
     ranges: int
+    text: int
     judged: int | None = None
     kinds: bool = True
     left_out: tuple[str, ...] = ()
 
 
 REPORT_LEVELS = (
-    ReportLevel("open", 60, 1.0, 12, 40, 10),
-    ReportLevel("close", 48, 0.85, 10, 12, 4),
-    ReportLevel("tight", 38, 0.7, 6, 6, 2),
-    ReportLevel("tight", 32, 0.6, 5, 0, 2),
-    ReportLevel("tight", 26, 0.55, 4, 0, 1, 40),
-    ReportLevel("tight", 20, 0.5, 3, 0, 1, 30, left_out=("matters",)),
-    ReportLevel("tight", 20, 0.45, 2, 0, 1, 22, left_out=("matters", "facts")),
+    ReportLevel("open", 60, 1.0, 12, 40, 10, 600),
+    ReportLevel("open", 44, 0.9, 12, 20, 6, 600),
+    ReportLevel("close", 36, 0.8, 10, 12, 4, 300),
+    ReportLevel("close", 30, 0.7, 8, 8, 4, 300),
+    ReportLevel("tight", 30, 0.65, 6, 6, 2, 200),
+    ReportLevel("tight", 25, 0.65, 6, 6, 2, 200),
+    ReportLevel("tight", 0, 0.6, 4, 6, 2, 200),
+    ReportLevel("tight", 0, 0.55, 3, 0, 2, 200),
+    ReportLevel("tight", 0, 0.55, 3, 0, 1, 120, left_out=("matters",)),
+    ReportLevel("tight", 0, 0.5, 3, 0, 1, 120, left_out=("matters", "facts")),
+    ReportLevel("tight", 0, 0.45, 2, 0, 1, 120, left_out=("matters", "facts")),
+    ReportLevel("tight", 0, 0.45, 2, 0, 1, 120, 25, left_out=("matters", "facts")),
+    ReportLevel("tight", 0, 0.45, 1, 0, 1, 120, 23, left_out=("matters", "facts")),
+    ReportLevel("tight", 0, 0.45, 1, 0, 1, 120, 20, left_out=("matters", "facts")),
+    ReportLevel("tight", 0, 0.45, 0, 0, 1, 120, 16, left_out=("matters", "facts")),
 )
 _BACK = ("charts", "facts", "matters", "methods", "sources", "due")
 SHORT_LEVELS = (
-    ReportLevel("tight", 8, 0.5, 2, 0, 2, 8, left_out=_BACK),
-    ReportLevel("tight", 8, 0.5, 0, 0, 2, 8, kinds=False, left_out=_BACK),
-    ReportLevel("tight", 0, 0.5, 0, 0, 2, 0, kinds=False, left_out=_BACK),
+    ReportLevel("close", 0, 0.5, 4, 0, 2, 300, 14, left_out=_BACK),
+    ReportLevel("tight", 0, 0.5, 2, 0, 2, 120, 8, left_out=_BACK),
+    ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, 14, kinds=False, left_out=_BACK),
+    ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, 8, kinds=False, left_out=_BACK),
+    ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, 3, kinds=False, left_out=_BACK),
+    ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, 0, kinds=False, left_out=_BACK),
 )
 """The short form: page one, and one page with what was done, what is off, and every caution and warning."""
 
-MANY = 60
-"""Figures from which a green has nearly everything recorded, long lists of works and cautions too."""
-MORE_THAN_MANY = 180
-"""Figures of a surveyed green that has nearly everything recorded besides."""
+
+def most_pages(*, short: bool) -> int:
+    """Pages that a form of the report may have."""
+    return MOST_PAGES_SHORT if short else MOST_PAGES
 
 
-def levels_for(figures: int, *, short: bool = False, every_figure: bool = False) -> tuple[ReportLevel, ...]:
-    """The levels worth trying for so many figures: a layout that cannot fit is not tried, for it costs a second.
-
-    The bounds were found by laying out the demo county and the sample seasons of the tests.
+def levels_for(*, short: bool = False, every_figure: bool = False) -> tuple[ReportLevel, ...]:
+    """The levels of a form of the report, the most open first.
 
     Args:
-        figures: figures of the green.
         short: whether the short form is asked for.
         every_figure: whether every figure is to be printed, on as many pages as that takes.
     """
-    levels = _levels(figures, short=short)
+    levels = SHORT_LEVELS if short else REPORT_LEVELS
     return tuple(replace(level, figures=None, judged=None) for level in levels) if every_figure else levels
-
-
-def _levels(figures: int, *, short: bool) -> tuple[ReportLevel, ...]:
-    if short:
-        return SHORT_LEVELS
-    if figures > MANY:
-        return REPORT_LEVELS[3:]
-    if figures > 34:
-        return REPORT_LEVELS[2:]
-    return REPORT_LEVELS[1:] if figures > 26 else REPORT_LEVELS

@@ -8,9 +8,10 @@ from functools import partial
 
 from pipeline.first_page.build import alone
 from pipeline.indicators.base.green_season import GreenSeason
-from reports.condition.first.fit import starting
+from reports.condition import back_fit
+from reports.condition.first import fit as first_fit
 from reports.condition.first.level import FIRST_LEVELS
-from reports.condition.levels import MOST_PAGES, MOST_PAGES_SHORT, levels_for
+from reports.condition.levels import levels_for, most_pages
 from reports.condition.view import view
 from reports.page import attachments
 from reports.page.charts import charts
@@ -27,22 +28,25 @@ def _drafts(season: GreenSeason, _: Sequence[str], version: str, house: HouseSty
     """The report, each time set more closely, in the units of the house; what is attached stays in SI."""
     whole = season if season.first else replace(season, first=alone(season))
     shown, attached = in_units(whole, house.units), attachments.file_names(season)
-    levels = levels_for(len(season.indicators), short=house.short, every_figure=house.every_figure)
-    start = starting(shown, house)
+    levels = levels_for(short=house.short, every_figure=house.every_figure)
+    start = first_fit.starting(shown, house)
     for nth, first in enumerate(FIRST_LEVELS[start:]):
         for level in levels:
             report = view(shown, level, version=version, first=first, units=house.units)
             groups = charts.chart_groups(shown, level.chart_height)
             left_out = tuple(sorted({*house.left_out, *level.left_out}))
-            made = fill("condition.html.j2", house, report=report, groups=groups, attached=attached, left_out=left_out)
-            yield Pages(made, partial(charts.pictures, groups), PAGE_TWO, nth)
+            if level is levels[-1] or house.every_figure or back_fit.fits(report, level, groups, left_out, house):
+                made = fill(
+                    "condition.html.j2", house, report=report, groups=groups, attached=attached, left_out=left_out
+                )
+                yield Pages(made, partial(charts.pictures, groups), PAGE_TWO, nth)
 
 
 DOCUMENT = Document(
     drafts=_drafts,
     attached=attachments.csv_files,
     day=lambda season: season.as_of,
-    most_pages=lambda _, house: MOST_PAGES_SHORT if house.short else MOST_PAGES,
+    most_pages=lambda _, house: most_pages(short=house.short),
     styles=("first-page.css", "condition.css"),
 )
 html, render = DOCUMENT.html, DOCUMENT.render

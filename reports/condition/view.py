@@ -97,7 +97,7 @@ def view(
         first=first_page(paged, first, units),
         headline=wording.headline(season),
         facts=remarks.facts(season),
-        tables=figure_tables(pairs),
+        tables=figure_tables(pairs, level.text),
         tables_more=_figures_left(every, pairs),
         works=work_table(season.works, paged.first.spent if paged.first else None, season.currency, units),
         by_kind=level.kinds,
@@ -126,7 +126,10 @@ def _due_left(season: GreenSeason, printed_lines: int) -> str:
         return ""
     which = "All" if not printed_lines else "The other"
     lines = text.count(left, "line")
-    return f"{which} {lines} of what is due, with the reason for each, are in the attached notes.csv; “What to do” has them."
+    return (
+        f"{which} {lines} of what is due, with the reason for each, are in the attached notes.csv; “What to do” on "
+        "page 1 has all of it."
+    )
 
 
 def _figures_left(every: tuple[tuple[int, Indicator], ...], shown: tuple[tuple[int, Indicator], ...]) -> str:
@@ -152,5 +155,8 @@ SOURCE_TEXT = 110
 
 def _due(due: Due) -> DueLine:
     return DueLine(
-        text.clean(due.what), remarks.quantity_of(due.quantity, text.TEXT_LIMIT), remarks.by_when(due.by), text.clean(due.why)
+        text.clean(due.what),
+        remarks.quantity_of(due.quantity, text.TEXT_LIMIT),
+        remarks.by_when(due.by),
+        text.clean(due.why),
     )

@@ -112,10 +112,7 @@ def amount_of(works: Sequence[Work], units: Units, *, put_on: bool) -> str:
         return NOT_GIVEN if put_on else ""
     products = {one.material for one in given}
     lacks = logged_for(len(given), len(works))
-    if len(products) > 1:
-        said = f"{len(products)} products"
-    else:
-        said = _summed(given, units) or "as a rate"
+    said = f"{len(products)} products" if len(products) > 1 else _summed(given, units) or "as a rate"
     return f"{said}, {lacks}" if lacks else said
 
 

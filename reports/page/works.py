@@ -181,7 +181,9 @@ def _lead(total: Effort, kinds: dict[str, Effort]) -> str:
         return said
     (first, share, what), rest = parts[0], parts[1:]
     told = [f"{first} took {share} of the {what}"]
-    told += [f"{share} of the {what}" if name == first else f"{name} {share} of the {what}" for name, share, what in rest]
+    told += [
+        f"{share} of the {what}" if name == first else f"{name} {share} of the {what}" for name, share, what in rest
+    ]
     return f"{said} {text.sentence(text.inside(' and '.join(told)))}"
 
 

@@ -85,5 +85,6 @@ def _cell(work: str, name: str, found: Sequence[Days], span: season_line.Span) -
     if not days:
         return CalendarCell(also or "–", None)
     return CalendarCell(
-        f"{len(days):,}{f' + {also}' if also else ''}", season_line.strokes_of(days, span, f"{text.clean(work, 60)}, {name}")
+        f"{len(days):,}{f' + {also}' if also else ''}",
+        season_line.strokes_of(days, span, f"{text.clean(work, 60)}, {name}"),
     )
