@@ -1,4 +1,4 @@
-"""How small the type of PDF pages is: of every document of a workspace the smallest, and the share of letters below 8 pt."""
+"""How small the type of a workspace's documents is: of each the smallest, and the shares of letters below two sizes."""
 
 from __future__ import annotations
 
@@ -57,6 +57,5 @@ def lines(files: Iterable[Path]) -> Iterable[str]:
 
 if __name__ == "__main__":
     demo = Path(sys.argv[1] if len(sys.argv) > 1 else "demo")
-    print("smallest below 8 below 9.5  document")
-    for line in lines(sorted(demo.rglob("*.pdf"))):
-        print(line)
+    sys.stdout.write("smallest below 8 below 9.5  document\n")
+    sys.stdout.writelines(f"{line}\n" for line in lines(sorted(demo.rglob("*.pdf"))))

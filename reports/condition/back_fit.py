@@ -80,7 +80,7 @@ def height_pt(
 def _works(report: ConditionReport) -> float:
     kinds = [one for group in report.works.groups for one in group.lines] if report.by_kind else []
     rows = sum(11.8 * max(1, _lines([one.range], 9.5, HOW_PT)) + 2.7 for one in kinds)
-    return 40.0 + 14.0 + rows + 18.0 * len(report.works.groups) + 34.0 + 28.0
+    return 40.0 + 14.0 + rows + 18.0 * len(report.works.groups) + 34.0 + 16.0
 
 
 def _charts(groups: Sequence[ChartGroup]) -> float:
@@ -88,7 +88,7 @@ def _charts(groups: Sequence[ChartGroup]) -> float:
     rows = [group for group in groups if group.part not in ("third", "half") or group.kind == "running"]
     return sum(
         30.0 + 24.0 + max(chart.spec["height"] for chart in group.charts) * PX + 8.0 for group in rows
-    ) + 26.0 * bool(rows)
+    ) + 8.0 * bool(rows)
 
 
 def _figures(report: ConditionReport, level: ReportLevel) -> float:

@@ -34,8 +34,8 @@ def _products(works: Sequence[Work], units: Units) -> Iterator[str]:
     """The products in the order they were first used; where there are several, how much of each."""
     named = grouped((one for one in works if one.material), lambda one: text.clean(one.material))
     for material, same in named.items():
-        sums = _summed(same, units) if len(named) > 1 else ""
-        yield f"{material} {sums}".rstrip()
+        much = _summed(same, units) or _rates(same, units) if len(named) > 1 else ""
+        yield f"{material} {much}".rstrip()
     if len(named) > 1 and (rest := [one for one in works if not one.material]) and (sums := _summed(rest, units)):
         yield f"product not named {sums}"
 
@@ -75,12 +75,22 @@ def _each_time(works: Sequence[Work], units: Units) -> str:
     several = len({one.material for one in works}) > 1
     if not given or taken_off or several or len({one.unit for one in given}) > 1:
         return ""
+    if rates := _rates(works, units):
+        return rates
     if len(given) == 1:
-        return "" if given[0].unit in SUMMED else _size(given[0].value, given[0].unit, 2, units)
+        return ""
     low, high = min(one.value for one in given), max(one.value for one in given)
     unit = given[0].unit
     scaled = (low / 1000, high / 1000, "t") if unit == "kg" and high >= 1000 else (low, high, unit)
     return f"{_between(*scaled, units)} at a time"
+
+
+def _rates(works: Sequence[Work], units: Units) -> str:
+    """The rates logged of these works as a range, where all of them are rates of one unit; "" else."""
+    given = [one.given for one in works if one.given]
+    if not given or given[0].unit in SUMMED or len({one.unit for one in given}) > 1:
+        return ""
+    return f"at {_between(min(one.value for one in given), max(one.value for one in given), given[0].unit, units)}"
 
 
 def _between(low: float, high: float, unit: str, units: Units) -> str:

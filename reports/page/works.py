@@ -1,4 +1,4 @@
-"""What was done on a green and what it cost, as printed: every kind of work once, in groups, with range, amount, sums."""
+"""What was done on a green and what it cost, as printed: every kind of work once, with range, amount and sums."""
 
 from __future__ import annotations
 
@@ -204,7 +204,7 @@ def _note(total: Effort, last: Effort | None, parts: Sequence[Effort], digits: S
         lacks = [
             f"{what} {logged}"
             for what, known in (("hours", last.with_hours), ("cost", last.with_cost))
-            if (logged := logged_for(known, last.jobs))
+            if known and (logged := logged_for(known, last.jobs))
         ]
         said.append(f"Last season: {' and '.join(lacks)} jobs." if lacks else "")
     return " ".join(filter(None, said))

@@ -233,9 +233,12 @@ def running_layers(
     ]
 
 
+LARGE_AND_SMALL = "Large dot: mean of a session, with its interval. Small dots: single bowls."
+
+
 def _speeds(season: GreenSeason, key: str, found: list[Series], height: float, abreast: Abreast) -> ChartGroup:
     """Sessions of timed bowls through the season, each series on a scale of its own."""
-    charts = []
+    charts, narrow = [], abreast.part == "third"
     for i, series in enumerate(found[:2]):
         domain = vega.scale_for(numbers([series]), from_zero=False)
         rows, x = vega.sample_rows(series, 1), months(season, abreast.every)
@@ -244,13 +247,17 @@ def _speeds(season: GreenSeason, key: str, found: list[Series], height: float, a
         title = _titled(series.band or series.name, series.unit)
         charts.append(Chart(f"{key}-{i}", abreast.css, title, alttext.series(series), spec))
     caption = (
-        "Large dot: mean of a session, with its interval. Small dots: single bowls."
+        ("Large dot: mean of a session. Small: a bowl." if narrow else LARGE_AND_SMALL)
         + (" Shaded: target." if has_target(found) else "")
-        + (" More seconds is a faster green." if all(series.unit == "s" for series in found) else "")
+        + (
+            f" More seconds is {'faster' if narrow else 'a faster green'}."
+            if all(one.unit == "s" for one in found)
+            else ""
+        )
         + (" Hollow square: measured another way, not comparable." if has_odd(found) else "")
         + asked_words(s.questioned for series in found[:2] for s in series.samples)
         + (f" {len(found) - 2} further series are in readings.csv." if len(found) > 2 else "")
     )
     called = text.clean(found[0].name, 60)
-    heading = called if abreast.part == "third" else f"{called} through the season"
+    heading = called if narrow else f"{called} through the season"
     return ChartGroup("speed", heading, caption, tuple(charts), abreast.part)
