@@ -114,7 +114,7 @@ def report(
     ] = None,
     as_of: AsOfOption = "",
     known_by: KnownByOption = "",
-    short: Annotated[bool, typer.Option("--short", help="Three pages a green instead of five.")] = False,
+    short: Annotated[bool, typer.Option("--short", help="Two pages a green instead of five.")] = False,
     issued: Annotated[
         str,
         typer.Option(
