@@ -86,9 +86,8 @@ def _works(report: ConditionReport) -> float:
 def _charts(groups: Sequence[ChartGroup]) -> float:
     """Groups that stand beside each other take one row."""
     rows = [group for group in groups if group.part not in ("third", "half") or group.kind == "running"]
-    return sum(
-        30.0 + 24.0 + max(chart.spec["height"] for chart in group.charts) * PX + 8.0 for group in rows
-    ) + 8.0 * bool(rows)
+    heights = (float(max(chart.spec["height"] for chart in group.charts)) for group in rows)
+    return sum(62.0 + height * PX for height in heights) + 8.0 * bool(rows)
 
 
 def _figures(report: ConditionReport, level: ReportLevel) -> float:

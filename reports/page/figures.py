@@ -36,6 +36,8 @@ STRIP_WIDTH = 108.0
 STRIP_PAD = 6.0
 LONGEST_UNIT = 12
 """Characters of a unit that are kept on one line in a column of figures."""
+MOST_LABEL = 80
+"""Characters of a label that are printed: no figure of ours has as many, a user's material may."""
 ASIDE = 34
 """Longest note, in characters, that stands beside a figure without a target."""
 
@@ -219,8 +221,8 @@ def figure(ref: int, indicator: Indicator, most_text: int = text.TEXT_LIMIT) -> 
     """One printed row of the table; of its note the first sentences, in so many characters."""
     return Figure(
         ref=str(ref),
-        label=text.clean(indicator.label),
-        band=_without(indicator.label, text.clean(indicator.band)),
+        label=text.clean(indicator.label, MOST_LABEL),
+        band=_without(indicator.label, text.clean(indicator.band, MOST_LABEL)),
         value=marked(_in_a_cell(value_text(indicator), indicator.unit), indicator),
         missing=indicator.value is None,
         interval=interval_text(indicator),

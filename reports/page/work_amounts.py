@@ -17,6 +17,8 @@ from reports.page.units import amount_in
 SUMMED = ("kg", "l", "packs")
 """Units of what is logged that add up; a rate does not."""
 NOT_GIVEN = "not given"
+MOST_RANGE = 200
+"""Characters of a list of products, or of ways in which one kind of work was done."""
 _UNIT = r"(?:mm|cm|m|km|in|ft|kg|g|lb|t|L|l|gal|%|h|kg/m²|g/m²|kg/ha|L/m²|lb/1000 ft²|ml/m²|packs|passes|holes/m²)"
 _NUMBER = r"\d[\d,]*(?:\.\d+)?"
 _QUANTITY = re.compile(rf"(?<![\w/.,–−-]){_NUMBER}(?=[ \u00a0\u202f]{_UNIT}(?![\w/²]))")
@@ -25,9 +27,23 @@ _ONE_PASS = re.compile(r"^1 pass$")
 
 
 def range_of(works: Sequence[Work], units: Units) -> str:
-    """With what and how: products with the amount of each, quantities that differ as a range."""
-    ways = "; ".join(filter(None, (", ".join(_products(works, units)), ", ".join(_ways(works)))))
-    return "; ".join(filter(None, (ways, _each_time(works, units), _dry(works, units))))
+    """With what and how: products with the amount of each, quantities that differ as a range.
+
+    What a long list of products or ways has beyond ``MOST_RANGE`` characters is counted, and stands in works.csv.
+    """
+    products, ways = _some(list(_products(works, units))), _some(_ways(works))
+    return "; ".join(filter(None, (products, ways, _each_time(works, units), _dry(works, units))))
+
+
+def _some(parts: Sequence[str]) -> str:
+    """The first of a list in so many characters, one at least, and how many more there are."""
+    kept = [text.clean(one, MOST_RANGE) for one in parts[:1]]
+    for one in parts[1:]:
+        if len(", ".join((*kept, one))) > MOST_RANGE:
+            break
+        kept.append(one)
+    left = len(parts) - len(kept)
+    return ", ".join(kept) + (f" and {left} more in works.csv" if left else "")
 
 
 def _products(works: Sequence[Work], units: Units) -> Iterator[str]:
