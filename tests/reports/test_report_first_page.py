@@ -151,8 +151,8 @@ def strings(of: object, without: frozenset[str]) -> Iterator[str]:
 
 
 UNPRINTED = frozenset({
-    "title", "density", "created", "version", "running_head", "season", "as_of", "period", "questions", "first", "strip",
-    "loaded_on", "cost_heading",
+    "title", "density", "created", "version", "running_head", "season", "as_of", "period", "questions", "first",
+    "strip", "loaded_on", "cost_heading",
 })  # fmt: skip
 """Properties of the document, alternative texts, what heads a column; page one has tests of its own."""
 PARTS = {"due": "due", "facts": "facts", "matters": "headline", "methods": "methods", "sources": "sources"}
