@@ -2,17 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
+from math import floor
 from pathlib import Path
+from typing import get_args
 
 from pipeline.common.closest import offered
 from pipeline.common.refusal import CannotDo
-from pipeline.workspace.settings import SETTINGS, Workspace
-from reports.page import text
+from pipeline.survey.condition_survey import MOST_TEXT
+from pipeline.workspace.settings import SETTINGS, DocumentName, Workspace
+from reports.page import own_text, text
+from reports.page.charts import palette
 from reports.page.document import OWN_STYLE, TEMPLATES
 from reports.page.house_style import HouseStyle, unused_files
 
-MOST_LOGO_BYTES = 1_000_000
+MOST_PICTURE_BYTES = 1_000_000
+"""Of a logo, and of each picture of a text: every document carries them."""
+LEAST_CONTRAST = 4.5
+"""Of text on its ground: WCAG 2.2, success criterion 1.4.3 (level AA)."""
+COLOURS = {"accent": palette.ACCENT, "text": palette.INK}
+"""The palette's colour that each setting replaces."""
+DOCUMENTS: tuple[str, ...] = get_args(DocumentName)
 _STARTS = ((b"\x89PNG\r\n\x1a\n", "image/png"), (b"\xff\xd8\xff", "image/jpeg"))
 
 
@@ -25,10 +36,13 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
         issued_on: the day printed as that of issue; None for none.
 
     Raises:
-        CannotDo: the logo is not there, too large, or no picture; the folder of templates leads out of the workspace.
+        CannotDo: the logo or a picture of a text is not there, too large, or no picture; the folder of templates leads
+            out of the workspace; a colour is hard to read; a text cannot be printed.
     """
     told = workspace.settings.house
-    logo, kind = _logo(workspace, told.logo) if told.logo else (b"", "")
+    kind, logo = _logo(workspace, told.logo) if told.logo else ("", b"")
+    templates = _templates(workspace)
+    texts = dict(_texts(templates)) if templates else {}
     return HouseStyle(
         name=text.clean(told.name),
         address=text.clean(told.address),
@@ -42,8 +56,74 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
         left_out=told.leave_out,
         short=short or told.short,
         every_figure=told.untargeted_figures == "printed",
-        templates=_templates(workspace),
+        templates=templates,
+        number=text.clean(told.report_number),
+        issued_iso=issued_on.isoformat() if issued_on else "",
+        colours=dict(_colours(told.colours.items())),
+        signatures={name: tuple(text.clean(who) for who in signers) for name, signers in told.signatures.items()},
+        texts=texts,
+        pictures=_pictures(templates, texts) if templates else {},
     )
+
+
+def _colours(told: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+    """The palette's colours that are replaced, and by what.
+
+    Raises:
+        CannotDo: one is hard to read on the grounds that the pages have.
+    """
+    for name, given in told:
+        colour = given.lower()
+        for ground, where in ((palette.WHITE, "on white"), (palette.TINT, "on the ground of boxes")):
+            found = palette.contrast(colour, ground)
+            if found < LEAST_CONTRAST:
+                shown = floor(found * 100) / 100
+                raise CannotDo(
+                    f"The colour {name} = {given!r} has a contrast of {shown:.2f} {where}; text needs {LEAST_CONTRAST} "
+                    "at least (WCAG 2.2).",
+                    f"Take a darker one under [house] in {SETTINGS}.",
+                )
+        yield COLOURS[name], colour
+
+
+def _texts(pages: Path) -> Iterator[tuple[str, str]]:
+    """The house's own texts, by the names of their files.
+
+    Raises:
+        CannotDo: one is not UTF-8, or too long.
+    """
+    for name in own_text.file_names(DOCUMENTS):
+        path = pages / name
+        if not path.is_file():
+            continue
+        if not path.resolve().is_relative_to(pages.resolve()):
+            raise CannotDo(f"{pages.name}/{name} leads out of the folder {pages.name}.", "Copy the text into it.")
+        try:
+            found = path.read_text("utf-8-sig")
+        except UnicodeDecodeError as error:
+            raise CannotDo(f"{pages.name}/{name} is not UTF-8 (byte {error.start}).", "Save it as UTF-8.") from None
+        if len(found) > MOST_TEXT:
+            raise CannotDo(
+                f"{pages.name}/{name} has {len(found):,} characters; {MOST_TEXT:,} are the most.", "Shorten it."
+            )
+        yield name, found
+
+
+def _pictures(pages: Path, texts: Mapping[str, str]) -> dict[str, tuple[str, bytes]]:
+    """Media type and bytes of the pictures that texts show, by their names.
+
+    Raises:
+        CannotDo: one is not there, too large or no picture, or no words say what it shows.
+    """
+    wanted = {name for source in texts.values() for name in own_text.picture_names(source)}
+    inside = [name for name in sorted(wanted) if (pages / name).is_file()]
+    found = {name: _picture(pages, name, f"picture {pages.name}/{name}") for name in inside}
+    for name, source in texts.items():
+        try:
+            own_text.html_of(source, pictures=found)
+        except own_text.OwnTextFault as fault:
+            raise CannotDo(f"{pages.name}/{name}, {fault}.", "Mend the text, or add the picture.") from fault
+    return found
 
 
 def _templates(workspace: Workspace) -> Path | None:
@@ -60,27 +140,39 @@ def _templates(workspace: Workspace) -> Path | None:
 def _refuse_idle(pages: Path) -> None:
     """Refuse a file among the workspace's own templates that no document takes: its name is misspelt."""
     shipped = {path.relative_to(TEMPLATES).as_posix() for path in TEMPLATES.rglob("*") if path.is_file()}
-    for name in unused_files(pages, {*shipped, OWN_STYLE}):
+    names = {*shipped, OWN_STYLE, *own_text.file_names(DOCUMENTS)}
+    for name in unused_files(pages, names):
         raise CannotDo(
-            f"No document uses {pages.name}/{name}{offered(name, [*shipped, OWN_STYLE])}.",
-            "Give it the name of the shipped template it stands before, or name it in one of your own; else take it "
-            "out of the folder. docs/house-style.md lists the names.",
+            f"No document uses {pages.name}/{name}{offered(name, sorted(names))}.",
+            "Give it the name of the shipped template it stands before or of a text of your own, or name it in one of "
+            "your own; else take it out of the folder. docs/house-style.md lists the names.",
         )
 
 
-def _logo(workspace: Workspace, name: str) -> tuple[bytes, str]:
-    folder = workspace.folder.resolve()
+def _logo(workspace: Workspace, name: str) -> tuple[str, bytes]:
+    """Media type and bytes of the logo."""
+    if not (workspace.folder / name).is_file():
+        raise CannotDo(f"The logo {name} is not there.", f"Mend logo under [house] in {SETTINGS}, or leave it empty.")
+    return _picture(workspace.folder, name, f"logo {name}")
+
+
+def _picture(folder: Path, name: str, what: str) -> tuple[str, bytes]:
+    """Media type and bytes of a picture of a folder.
+
+    Raises:
+        CannotDo: it lies outside the folder, is too large, or is no PNG, JPEG or SVG picture.
+    """
+    where = "the workspace" if what.startswith("logo") else f"the folder {folder.name}"
+    folder = folder.resolve()
     path = (folder / name).resolve()
     if not path.is_relative_to(folder):
-        raise CannotDo(f"The logo {name} lies outside the workspace.", f"Copy it into {folder} and name it from there.")
-    if not path.is_file():
-        raise CannotDo(f"The logo {name} is not there.", f"Mend logo under [house] in {SETTINGS}, or leave it empty.")
-    if path.stat().st_size > MOST_LOGO_BYTES:
-        raise CannotDo(f"The logo {name} is larger than 1 MB.", "Save a smaller copy; 1,000 pixels across are plenty.")
+        raise CannotDo(f"The {what} lies outside {where}.", f"Copy it into {folder} and name it from there.")
+    if path.stat().st_size > MOST_PICTURE_BYTES:
+        raise CannotDo(f"The {what} is larger than 1 MB.", "Save a smaller copy; 1,000 pixels across are plenty.")
     content = path.read_bytes()
     for start, kind in _STARTS:
         if content.startswith(start):
-            return content, kind
+            return kind, content
     if b"<svg" in content[:2000]:
-        return content, "image/svg+xml"
-    raise CannotDo(f"The logo {name} is not a PNG, JPEG or SVG picture.", "Save it as one of these.")
+        return "image/svg+xml", content
+    raise CannotDo(f"The {what} is not a PNG, JPEG or SVG picture.", "Save it as one of these.")

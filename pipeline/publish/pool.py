@@ -9,7 +9,7 @@ import signal
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -123,8 +123,9 @@ def _outcome(task: Task, version: str, house: HouseStyle, seconds: float) -> Out
     from reports.page.document import page_count
 
     try:
+        named = replace(house, file=task.target.stem)
         with _time_limit(seconds):
-            pdf = renderer_of(task.kind)(task.content, version=version, house=house)
+            pdf = renderer_of(task.kind)(task.content, version=version, house=named)
         files = {task.target: pdf, **{task.target.with_name(name): held for name, held in task.beside.items()}}
         write_whole(files)
     except RenderingFault as fault:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
-from typing import Literal
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
@@ -81,6 +81,7 @@ name = ""                     # who made the report, printed at its head
 address = ""                  # one line below the name
 prepared_by = ""              # who stands as "Prepared by" on a condition report; left empty, the name above
 prepared_for = ""             # whom it is for, such as "The committee"; left empty, a line to fill in
+report_number = ""            # such as "HG {file}"; {file}: the PDF's name without its ending, {issued}: day of issue
 logo = ""                     # a PNG, JPEG or SVG file of this workspace, 1 MB at most
 paper = "A4"                  # or "Letter"
 units = "metric"              # or "US": units of display; the store and the attached data stay metric
@@ -89,6 +90,11 @@ short = false                 # true: condition reports on two pages, the rest i
 # Figures without a target: "attached" where the condition report has no room for them, or all "printed", on as many
 # pages as that takes.
 untargeted_figures = "attached"
+# Colours in the place of the shipped ones, such as { accent = "#5a2d82" }: accent (headings, figures drawn) and text.
+# One that is hard to read on white is refused (contrast under 4.5, WCAG 2.2).
+colours = {}
+# Who signs at the end of a document, such as { survey = ["Surveyor", "For the club"], programme = ["For the club"] }.
+signatures = {}
 
 # Who decides about a work, where it is not as the first page of a condition report takes it: "Committee" or
 # "Greenkeeper" by the name of the operation (docs/codes.md), such as top_dressing = "Greenkeeper". What may be a plant
@@ -100,6 +106,14 @@ untargeted_figures = "attached"
 )
 
 
+Colour = Annotated[str, Field(pattern=r"^#[0-9A-Fa-f]{6}$")]
+Signer = Annotated[str, Field(min_length=1, max_length=60)]
+DocumentName = Literal[
+    "condition", "summary", "survey", "comparison", "programme", "round-up", "due", "order-office", "order-van"
+]
+"""Documents by the names of their templates."""
+
+
 class HouseStyleSettings(BaseModel):
     """How documents look; each field is explained in the file that ``swardtally init`` writes."""
 
@@ -109,12 +123,23 @@ class HouseStyleSettings(BaseModel):
     address: str = Field(default="", max_length=120)
     prepared_by: str = Field(default="", max_length=60)
     prepared_for: str = Field(default="", max_length=60)
+    report_number: str = Field(default="", max_length=80)
     logo: str = ""
     paper: Literal["A4", "Letter"] = "A4"
     units: Literal["metric", "US"] = "metric"
     leave_out: tuple[Literal["facts", "charts", "works", "due", "methods", "sources"], ...] = ()
     short: bool = False
     untargeted_figures: Literal["attached", "printed"] = "attached"
+    colours: dict[Literal["accent", "text"], Colour] = Field(default_factory=dict)
+    signatures: dict[DocumentName, tuple[Signer, ...]] = Field(default_factory=dict)
+
+    @field_validator("report_number")
+    @classmethod
+    def _of_what_is_known(cls, value: str) -> str:
+        for name in re.findall(r"\{[^}]*\}?", value):
+            if name not in ("{file}", "{issued}"):
+                raise ValueError(f"{name} is neither {{file}} nor {{issued}}")
+        return value
 
 
 class Settings(BaseModel):

@@ -19,13 +19,14 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
-from reports.page import attachments, finish, fonts
+from reports.page import attachments, finish, fonts, own_text
 from reports.page.attachments import CsvFile
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file, place_of
 
 Content = TypeVar("Content")
 TEMPLATES = Path(__file__).parents[1] / "templates"
 BASE = "asset:"
+SVG = "image/svg+xml"
 NO_PART = "which is not part of the document."
 SHORT_END = 0.15
 """Share of a page: a last page that is filled less holds a few lines alone, some ten of a list."""
@@ -106,12 +107,11 @@ class Document(Generic[Content]):
         renderer = _renderer()
         from weasyprint.urls import FatalURLFetchingError
 
-        shipped = [_sheet(name) for name in ("style.css", *self.styles)]
         gc.disable()
         try:
             with _no_complaint():
-                sheets = [*shipped, *_house_sheets(house)]
-                endings = [_sheet(name) for name in self.endings]
+                sheets = [*(_sheet_of(name, house) for name in ("style.css", *self.styles)), *_house_sheets(house)]
+                endings = [_sheet_of(name, house) for name in self.endings]
                 document = _laid_out(renderer, drafts, (sheets, endings), self.most_pages(content, house), house)
                 files = attachments.in_order((attachments.about(version, moment), *attached))
                 made = _written(document, files, moment)
@@ -169,6 +169,16 @@ def _sheet(name: str) -> Any:
     from weasyprint import CSS
 
     return CSS(TEMPLATES / name, font_config=_renderer())
+
+
+def _sheet_of(name: str, house: HouseStyle) -> Any:
+    """A shipped stylesheet in the colours of the house."""
+    from weasyprint import CSS
+
+    if not house.colours:
+        return _sheet(name)
+    return CSS(string=house.recoloured((TEMPLATES / name).read_text("utf-8")), base_url=str(TEMPLATES / name),
+               font_config=_renderer())  # fmt: skip
 
 
 def _house_sheets(house: HouseStyle) -> list[Any]:
@@ -248,7 +258,7 @@ def _laid_out(
     """
     from weasyprint import HTML
 
-    logo = {"asset:logo": Image(house.logo_type, house.logo)} if house.logo else {}
+    of_house = _of_house(house)
     sheets, endings = styles
     page: Any = None
     document: Any = None
@@ -259,7 +269,8 @@ def _laid_out(
             continue
         if fits not in (None, draft.first):
             break  # its first page is one page, and a closer one would make the others no fewer
-        page = HTML(string=draft.html, base_url=BASE, url_fetcher=_fetcher({**draft.images(), **logo}, house))
+        drawn = {key: _recoloured(image, house) for key, image in draft.images().items()}
+        page = HTML(string=draft.html, base_url=BASE, url_fetcher=_fetcher({**drawn, **of_house}, house))
         document = page.render(font_config=renderer, stylesheets=sheets, pdf_variant="pdf/a-3a")
         if not _first_is_one(document, draft.page_two):
             too_full.add(draft.first)
@@ -272,6 +283,21 @@ def _laid_out(
         if len(other.pages) <= max(len(document.pages), most_pages) and not _ends_short(other):
             return other
     return document
+
+
+def _of_house(house: HouseStyle) -> dict[str, Image]:
+    """The pictures of the house: its logo, and those that its texts show."""
+    found = {own_text.PICTURE + name: Image(kind, content) for name, (kind, content) in house.pictures.items()}
+    if house.logo:
+        found["asset:logo"] = Image(house.logo_type, house.logo)
+    return found
+
+
+def _recoloured(image: Image, house: HouseStyle) -> Image:
+    """A drawing in the colours of the house; a photo as it is."""
+    if image.kind != SVG or not house.colours:
+        return image
+    return Image(image.kind, house.recoloured(image.content.decode()).encode())
 
 
 def _first_is_one(document: Any, page_two: str) -> bool:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+import re
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
 from typing import Literal
 
 Paper = Literal["A4", "Letter"]
 Units = Literal["metric", "US"]
+FOR_CLIENTS = ("condition", "summary", "survey", "comparison", "programme")
+"""Documents that a club is given: at their head stands who prepared them for whom."""
 
 
 class RenderingFault(Exception):
@@ -35,6 +38,14 @@ class HouseStyle:
         short: the condition report on two pages instead of five.
         every_figure: the condition report prints figures without a target too, however many.
         templates: folder whose templates stand before the shipped ones; None for none.
+        number: of the report, as the settings write it: ``{file}`` and ``{issued}`` stand for the name of the PDF
+            without its ending and the day of issue (ISO 8601). "" for none.
+        file: name of the PDF without its ending.
+        issued_iso: the day of issue, ISO 8601; "" for none.
+        colours: the house's colour for each of the palette's that it replaces, both "#rrggbb".
+        signatures: who signs at the end of a document, by its kind.
+        texts: own texts (Markdown) by the names of their files (:mod:`reports.page.own_text`).
+        pictures: media type and bytes of the pictures that they show, by name.
     """
 
     name: str = ""
@@ -50,6 +61,35 @@ class HouseStyle:
     short: bool = False
     every_figure: bool = False
     templates: Path | None = None
+    number: str = ""
+    file: str = ""
+    issued_iso: str = ""
+    colours: Mapping[str, str] = field(default_factory=dict)
+    signatures: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    texts: Mapping[str, str] = field(default_factory=dict)
+    pictures: Mapping[str, tuple[str, bytes]] = field(default_factory=dict)
+
+    @property
+    def report_number(self) -> str:
+        """The number of the report as printed; "" for none."""
+        return self.number.replace("{file}", self.file).replace("{issued}", self.issued_iso).strip()
+
+    def issue(self, document: str) -> tuple[str, ...]:
+        """What is printed of a document's issue where it has no lines to fill in: who, for whom, when, number."""
+        for_client = document in FOR_CLIENTS
+        told = (
+            ("Prepared by ", self.prepared_by if for_client else ""),
+            ("For ", self.prepared_for if for_client else ""),
+            ("Issued on ", self.issued_on),
+            ("No. ", self.report_number),
+        )
+        return tuple(words + value for words, value in told if value)
+
+    def recoloured(self, drawn: str) -> str:
+        """A stylesheet or a drawing with the house's colours in the place of the palette's."""
+        if not self.colours:
+            return drawn
+        return re.sub("|".join(self.colours), lambda found: self.colours[found[0].lower()], drawn, flags=re.IGNORECASE)
 
     @property
     def shown(self) -> dict[str, str | bool]:
@@ -60,6 +100,7 @@ class HouseStyle:
             "prepared_by": self.prepared_by or self.name,
             "prepared_for": self.prepared_for,
             "issued_on": self.issued_on,
+            "report_number": self.report_number,
             "paper": self.paper,
             "units": self.units,
         }
@@ -71,6 +112,7 @@ class HouseStyle:
         found = sha256(repr((self.name, self.address, self.logo_type, self.paper, self.units)).encode())
         found.update(repr((self.prepared_by, self.prepared_for, self.issued_on)).encode())
         found.update(repr((sorted(self.left_out), self.short, self.every_figure)).encode() + self.logo)
+        found.update(repr((self.number, sorted(self.colours.items()), sorted(self.signatures.items()))).encode())
         for name, path in _own_files(self.templates) if self.templates else ():
             found.update(name.encode() + path.read_bytes())
         return found.hexdigest()

@@ -29,7 +29,7 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.utils import Cycler, Joiner, Namespace
 from markupsafe import Markup, escape
 
-from reports.page import attachments, text
+from reports.page import attachments, own_text, text
 from reports.page.charts import palette
 from reports.page.document import TEMPLATES
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file
@@ -140,11 +140,12 @@ def _environment(own: Path | None) -> _Sandbox:
     return environment
 
 
+ENDING = ".html.j2"
 COLOURS = {name: str(getattr(palette, name)) for name in (*palette.USES, "WHITE")}
 
 
 def fill(template: str, house: HouseStyle = PLAIN, *, attached: Iterable[str], **values: Any) -> str:
-    """A template's HTML; it also knows ``colour`` and ``house``.
+    """A template's HTML; it also knows ``colour``, ``house`` and, of the house for this document, ``own``.
 
     Args:
         template: its name.
@@ -153,9 +154,17 @@ def fill(template: str, house: HouseStyle = PLAIN, *, attached: Iterable[str], *
         values: what else it may use: plain values only.
 
     Raises:
-        TemplateFault: a template of the house cannot be read, or asks for what is not there or not its to have.
+        TemplateFault: a template of the house cannot be read, or asks for what is not there or not its to have; a text
+            of the house asks for a picture that is not there.
     """
-    given = {**values, "attached": (attachments.ABOUT, *attached), "colour": COLOURS, "house": house.shown}
+    document = template.removesuffix(ENDING)
+    colours = {name: house.colours.get(shipped, shipped) for name, shipped in COLOURS.items()}
+    own = {
+        **_own_texts(house, document),
+        "issue": house.issue(document),
+        "signed_by": house.signatures.get(document, ()),
+    }
+    given = {**values, "attached": (attachments.ABOUT, *attached), "colour": colours, "house": house.shown, "own": own}
     live = list(_live(given, ""))
     assert not live, f"templates get plain values only, and these are none: {', '.join(live)}"
     if house.templates is None:
@@ -167,6 +176,14 @@ def fill(template: str, house: HouseStyle = PLAIN, *, attached: Iterable[str], *
         if told is None:
             raise
         raise TemplateFault(told) from fault
+
+
+def _own_texts(house: HouseStyle, document: str) -> dict[str, Markup]:
+    """The house's own texts of a document, by place."""
+    try:
+        return own_text.of_document(house.texts, document, house.pictures)
+    except own_text.OwnTextFault as fault:
+        raise TemplateFault(f"a text of the house for {document}, {fault}") from fault
 
 
 def _parts(template: str, own: Path | None, given: dict[str, Any]) -> Iterator[str]:

@@ -24,12 +24,12 @@ from reports.page.evidence import MethodLine, SourceLine, method_lines, source_l
 from reports.page.figures import FigureTable, figure, figure_tables, numbered
 from reports.page.house_style import HouseStyle
 from reports.page.layout_levels import LayoutLevel
+from reports.page.own_text import html_of
 from reports.page.templating import fill
 from reports.survey import charts as survey_charts
 from reports.survey.data import csv_files
 from reports.survey.findings import CalendarLine, FindingBlock, block, initials, line_of, printed, sentence, span
 from reports.survey.levels import LevelPart, level_images, level_part
-from reports.survey.own_text import html_of
 
 MOST_PAGES = 12
 LAYOUT_LEVELS = (

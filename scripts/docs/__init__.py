@@ -17,6 +17,7 @@ from scripts.docs import (
     indicators,
     method,
     outside,
+    page_values,
     profiles,
     records,
     settings,
@@ -39,6 +40,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "templates.md": templates.page,
     "settings.md": settings.page,
     "house-style.md": house_style.page,
+    "page-values.md": page_values.page,
     "method.md": method.page,
     "outside-checks.md": outside.page,
 }

@@ -92,11 +92,47 @@ licensed person decides about what may be a plant protection product, whatever t
 OWN = """\
 ## A style of your own
 
-`[house]` in [settings](settings.md) puts a name, an address and a logo on the first page, takes A4 or Letter,
-metric or US units for display, the short form, and leaves parts out. Page one, the figures, cautions, notes on the
-records and the disclaimer always stand. `prepared_by` and `prepared_for` stand at the head of a condition report, and
-the day of issue that `swardtally report --issued` is given; what is not given is a line to fill in. No day is taken
-from a clock.
+`[house]` in [settings](settings.md) puts a name, an address and a logo on the first page, takes A4 or Letter, metric or
+US units for display, the short form, and leaves parts out. Page one, the figures, cautions, notes on the records and
+the disclaimer always stand. `prepared_by` and `prepared_for` stand at the head of every document that a club is given,
+and so does the day of issue that `--issued` of `report`, `survey` and `compare` is given; on a condition report what is
+not given is a line to fill in. No day is taken from a clock.
+
+```toml
+[house]
+name = "Vale Grounds"
+address = "2 Mill Lane, Ostershire"
+prepared_by = "A. Field"
+prepared_for = "The committee"
+report_number = "VG {file}"
+colours = { accent = "#5a2d82" }
+signatures = { survey = ["Surveyor", "For the club"], programme = ["For the contractor", "For the club"] }
+```
+
+- **Report number**, at the head of every document: `{file}` stands for the name of the PDF without its ending (“VG
+  ALD-1-condition-2026”), so that no two documents of a workspace share one; `{issued}` for the day of issue.
+- **Colours**: `accent` in the place of ACCENT of the palette, `text` in the place of INK. One whose contrast on white
+  or on the ground of boxes is under 4.5 is refused before anything is written.
+- **Signatures**: who signs at the end of a document; each has a line for name, signature and date.
+- **Own text**: a Markdown file in `pages/`, named by document and place: `survey-opening.md` stands behind what comes
+  first in a survey (“What matters”; of a condition report at the head of page two, for page one is one page),
+  `survey-closing.md` before its signatures. `every-closing.md` stands in every document that has no text of its own
+  there; an empty file of its own leaves it out. Documents are the names below without their ending. A text may have
+  headings, lists, emphasis, quotes, tables and pictures of the folder `pages/` (PNG, JPEG or SVG, 1 MB at most), with
+  words that say what each shows; a link is printed as its words and its address; HTML stays text. What cannot be
+  printed as it is meant is refused with file and line.
+
+```markdown
+# Before you read on
+
+All levels were taken on **one morning**, by [our method](https://vale-grounds.example/levels).
+
+| Rink | Walked on |
+| --- | --- |
+| 3 | yes |
+
+![The gate in the north-east corner, 2.1 m wide](gate.png)
+```
 
 A template in the workspace's folder `pages/` stands before the shipped one of its name. It can take the shipped one and
 replace blocks of it:
@@ -112,13 +148,13 @@ replace blocks of it:
 `pages/house.css` is laid over the shipped stylesheets. Nobody's name but the house's stands on a page, in a document's
 properties or in its attachments; `about.csv`, attached, has the version of the calculation.
 
-A template gets plain values alone: texts, numbers, lists and records of them, with the colours as `colour` and name,
-address, paper and units as `house`. It may use Jinja's statements and filters, but not `attr`, `center`, `format`,
-`indent`, `pprint` and `random`, and of a text only what reads it (`upper`, `replace`, `split` …). Nothing outside
-`pages/` and the shipped templates is read, links that lead out of the folder are not followed, nothing is fetched: a
-picture beside the logo and the charts is refused. A template that cannot be read, asks for what is not there or not its
-to have, or makes the renderer complain, is named in one sentence with file, line and reason where they are known, and
-no file is written."""
+A template gets plain values alone: texts, numbers, lists and records of them, listed by contract in [values of the
+templates](page-values.md). It may use Jinja's statements and filters, but not `attr`, `center`, `format`, `indent`,
+`pprint` and `random`, and of a text only what reads it (`upper`, `replace`, `split` …). Nothing outside `pages/` and
+the shipped templates is read, links that lead out of the folder are not followed, nothing is fetched: a picture beside
+the logo, the charts and those of texts is refused. Every template has a block `closing` too. A template that cannot be
+read, asks for what is not there or not its to have, or makes the renderer complain, is named in one sentence with file,
+line and reason where they are known, and no file is written."""
 
 
 def page() -> str:

@@ -7,7 +7,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from reports.page import fonts
-from reports.survey.own_text import html_of
+from reports.page.own_text import html_of
 
 
 def test_headings_lists_and_emphasis_are_set() -> None:
