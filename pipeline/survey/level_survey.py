@@ -41,6 +41,8 @@ class LevelsMoved:
         mean_mm: mean change; None where the benchmarks are not known to be the same, and the mean change is unknown.
         detectable_mm: least change of one point that is more than the errors of both; None where one is unknown.
         beyond_pct: share of the shared points that changed by more; None likewise.
+        certain_mm: change that chance would show at none of the points, in nineteen pairs of surveys of twenty.
+        certain: how many points changed by more than that.
         map: what has risen and sunk; None where the shared points span no area.
         doubtful: True where the two surveys bear no likeness.
     """
@@ -50,6 +52,8 @@ class LevelsMoved:
     mean_mm: float | None
     detectable_mm: float | None
     beyond_pct: float | None
+    certain_mm: float | None
+    certain: int
     map: LevelMap | None
     doubtful: bool
 
@@ -63,6 +67,7 @@ class LevelSurvey:
 
     Attributes:
         n: points.
+        points_m: where each of them is, across and along.
         spacing_m: how far apart neighbouring points are.
         as_grid: whether the points lie on a regular grid; else heights between them are interpolated.
         shape: flat or crown as the register says; "" where it does not, and nothing is judged.
@@ -84,13 +89,14 @@ class LevelSurvey:
         crown: the crown of a crown green; None on others.
         map: heights over the surface aimed at, in steps.
         cut_fill: the same in steps of twice the tolerance: what has to come off, what has to be filled, and what may
-            stay.
+            stay; None where the map of heights has these very steps.
         moved: what has moved since the survey before; None where that cannot be told.
         odd: readings far off those around.
         notes: what a reader must know.
     """
 
     n: int
+    points_m: tuple[tuple[float, float], ...]
     spacing_m: float
     as_grid: bool
     shape: str
@@ -111,7 +117,7 @@ class LevelSurvey:
     fill_m3: float
     crown: Crown | None
     map: LevelMap
-    cut_fill: LevelMap
+    cut_fill: LevelMap | None
     moved: LevelsMoved | None
     odd: tuple[OddReading, ...]
     notes: tuple[str, ...]

@@ -263,15 +263,20 @@ def _laid_out(
     page: Any = None
     document: Any = None
     too_full: set[int] = set()
+    fits: int | None = None
     for draft in drafts:
         if draft.first in too_full:
             continue
+        if fits not in (None, draft.first):
+            break  # its first page is one page, and a closer one would make the others no fewer
         drawn = {key: _recoloured(image, house) for key, image in draft.images().items()}
         page = HTML(string=draft.html, base_url=BASE, url_fetcher=_fetcher({**drawn, **of_house}, house))
         document = page.render(font_config=renderer, stylesheets=sheets, pdf_variant="pdf/a-3a")
         if not _first_is_one(document, draft.page_two):
             too_full.add(draft.first)
-        elif len(document.pages) <= most_pages:
+            continue
+        fits = draft.first
+        if len(document.pages) <= most_pages:
             break
     for ending in endings if _ends_short(document) else ():
         other = page.render(font_config=renderer, stylesheets=[*sheets, ending], pdf_variant="pdf/a-3a")

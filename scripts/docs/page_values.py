@@ -21,7 +21,7 @@ from reports.paper.render import paper_of
 from reports.programme import render as programme
 from reports.round_up import render as round_up
 from reports.summary import render as summary
-from reports.survey import render as survey
+from reports.survey import view as survey
 from scripts.docs import markdown as md
 from scripts.docs.docstring import docstring_of
 from scripts.docs.typewords import type_words
@@ -84,7 +84,7 @@ def _everywhere() -> Iterator[tuple[str, str]]:
     yield md.code("own.signed_by[]"), "text: who signs"
     yield md.code("attached[]"), "text: names of the attached files"
     for path, words, _ in _paths(ChartGroup, "groups[]"):
-        yield md.code(path), f"{words}; where the document has charts (of a survey also `plans[]`)"
+        yield md.code(path), f"{words}; where the document has charts"
     yield md.code("left_out[]"), "text: parts that the settings leave out; condition, summary and round-up"
 
 

@@ -16,7 +16,6 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 from tests.plan.yard import MERCHANT, QUARRY, asked, lines, records, stopped
-from tests.thorough import beyond
 
 SPRING = "2027-04-01,2027-04-30,"
 DRESSED = "2026-10-05,,ALD-1,top dressing,moist dressing,2.2 t,\n2026-10-15,,BRK-1,top dressing,loam dressing,2 t,\n"
