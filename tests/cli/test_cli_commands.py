@@ -295,6 +295,7 @@ def test_a_load_taken_back_is_listed_with_its_day(call: Call, place: Path) -> No
     assert re.search(r"log\.csv +job +1 .* \d{4}-\d\d-\d\d \d\d:\d\d:\d\d$", line)
 
 
+@thorough
 def test_an_empty_store_has_no_history_and_no_season(call: Call, workspace: Workspace, tmp_path: Path) -> None:
     """Nothing loaded is said in words, not shown as an empty table alone."""
     path = tmp_path / "bad.csv"
@@ -488,6 +489,7 @@ def test_doctor_says_what_is_missing(call: Call, monkeypatch: pytest.MonkeyPatch
         assert machine.pango_hint().startswith(word)
 
 
+@thorough
 def test_a_green_is_found_in_any_case_and_by_its_other_names(call: Call, place: Path, tmp_path: Path) -> None:
     """As loading finds it: the code in small letters once was no green."""
     register = tmp_path / "greens.csv"

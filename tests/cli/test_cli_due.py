@@ -354,6 +354,7 @@ def test_a_window_over_the_turn_of_the_season_is_listed_once_it_opens(
     assert (later in found.missing) == (until > "2026-09-30")
 
 
+@thorough
 def test_documents_say_the_window_that_opens_before_the_season_ends(ready: Ready, workspace: Workspace) -> None:
     ready(("autumn.csv", AUTUMN))
     with Store(workspace.store, read_only=True) as store:

@@ -82,6 +82,7 @@ def test_a_day_that_is_none_or_is_to_come_or_lies_before_the_season_is_refused(
     assert str(done.exception) == said
 
 
+@thorough
 def test_every_record_behind_a_figure_is_one_of_then(place: Path) -> None:
     told = json.loads(show(place, "-e", "hours_h", "--known-by", "2026-06-15", "--json", "-q").stdout)
     assert [one["file"] for one in told["indicators"][0]["records"]] == ["log.csv"]

@@ -230,6 +230,7 @@ def test_a_slip_in_a_heading_names_the_closest(call: Call, place: Path) -> None:
     assert all(f"{heading} (" in err for heading in HEADINGS.values())
 
 
+@thorough
 def test_json_is_narrowed_by_family_alone(call: Call, place: Path) -> None:
     """--all and --names change the page, not the data; a heading without figures is an empty list."""
     whole_of_it = call("show", "ALD-1", "-w", place, "--json")[1]

@@ -12,6 +12,7 @@ from pipeline.store.inventory import inventory
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
+from tests.thorough import thorough
 
 HEAD = "date,green,operation\n"
 ASKED = '--why "..." --who "..."'
@@ -45,6 +46,7 @@ def test_rejected_rows_of_a_file_are_one_block(
         assert "(" not in "".join(words), "a shell stops at it"
 
 
+@thorough
 def test_an_undo_that_status_prints_is_one_that_works(county: Load, workspace: Workspace) -> None:
     """A later load of the same file rests on it, so that the number by itself was refused."""
     head = "green,club,area_m2\n"

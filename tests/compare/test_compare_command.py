@@ -179,6 +179,7 @@ def test_command_prints_a_line_a_group(workspace: Workspace) -> None:
     assert "7th to 12th lowest of 12" in own.stdout
 
 
+@thorough
 def test_some_indicators_tell_no_more_than_all(workspace: Workspace, association: Compared, tmp_path: Path) -> None:
     """Asked for one by one, each output holds lines of the whole, to the last digit: none shows a withheld group."""
     whole = {name: table(association, name) for name in ("groups", "changes", "associations")}
@@ -289,6 +290,7 @@ def test_a_comparison_that_cannot_be_drawn_leaves_no_half(
     assert (told["files"], told["fault"]) == ([], "a glyph is missing")
 
 
+@thorough
 def test_a_comparison_bears_the_house_style(workspace: Workspace, tmp_path: Path) -> None:
     """As every other document does: a template or a name of the workspace was not looked at here."""
     workspace.pages.mkdir()

@@ -138,6 +138,7 @@ def test_what_is_stale_is_made_from_the_records(county: Workspace) -> None:
     assert shown == made(county, "ALD-1", "2026")
 
 
+@thorough
 def test_a_green_goes_by_its_other_names_and_the_season_in_hand(county: Workspace) -> None:
     assert green_shown(county, "The Top One")[0].green == "ALD-2"
     assert green_shown(county, "ald-2")[0].season == "2026"

@@ -117,6 +117,7 @@ def test_soil_only(workspace: Workspace, county: Load) -> None:
     assert page.measures[3].absent == "not timed"
 
 
+@thorough
 def test_first_season(workspace: Workspace, county: Load) -> None:
     put(county, jobs=JOBS + DRESSED, speeds=SPEEDS, targets=TARGETS + OF_SPEED + OF_DRESSING)
     _, page = page_of(workspace)

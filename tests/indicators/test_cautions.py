@@ -12,7 +12,7 @@ from pipeline.indicators.cautions.trigger import days, works
 from schemas import KINDS
 from tests.indicators.figures import Figures
 from tests.outside_checks import outside
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 FIELDS = (
     "date,green,operation,material,logged_by,depth_mm,mass_kg,volume_l,treated_area_m2,hours,people,vibration_m_s2,"
@@ -371,6 +371,7 @@ def test_drought_needs_weeks_far_below_evaporation(figures: Figures) -> None:
     assert not drought(figures, [(20.0, 10.0, 1.1)] * 28)
 
 
+@thorough
 def test_drought_counts_watering_as_logged(figures: Figures) -> None:
     """32 m³ over 1,600 m² are 20 mm: with 14 mm of rain more than a quarter; 10 mm not. Without an amount: no word."""
     assert not drought(figures, DRY, job("2026-06-20", "irrigation", volume_l=32000))

@@ -29,7 +29,7 @@ from reports.page.units import in_units
 from tests.indicators.figures import HOUSE, Figures, of
 from tests.outside_checks import outside
 from tests.reports import sample
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 AT_MOST = Indicator("organic_matter_pct", "Organic matter", "0–20 mm", 5.5, "%", 5, target_high=6.0, standing="within")
 COVER = Indicator("cover_pct", "Cover", "", 94.7, "%", 5, target_low=95.0, standing="below", decimals=0)
@@ -144,6 +144,7 @@ def test_a_figure_that_rests_on_an_entry_under_a_warning_carries_the_mark(figure
     assert printed.figure(1, asked).value.endswith("?")
 
 
+@thorough
 def test_the_mark_goes_once_the_entry_is_mended(figures: Figures) -> None:
     assert figures(job=SLIP).questions
     done = figures(job=SLIP.replace(",20,", ",2,"))
@@ -190,6 +191,7 @@ def test_ph_is_known_to_two_tenths(figures: Figures, value: float, word: str) ->
     assert ("Nearer to a limit than laboratories differ (0.2)." in one.note) == (word == "close")
 
 
+@thorough
 def test_an_interval_of_its_own_is_kept_and_nothing_is_added(figures: Figures) -> None:
     """Replicates and cores say more of this green than what laboratories differ by; the two are never added."""
     three = "".join(result("phosphorus", value, sample=str(value)) for value in (17.9, 18.0, 18.1))

@@ -15,7 +15,7 @@ import pytest
 from pipeline.indicators.base.shares import largest_dose, with_share
 from tests.conftest import Load
 from tests.indicators.figures import Figures, lines, names, of
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 GREEN = "green,club,name,area_m2\nHAL-1,ALD,Halves,1000\n"
 MIX = "70/30 sand and soil"  # 1.5 t/m³
@@ -105,6 +105,7 @@ def test_a_figure_of_parts_beyond_the_green_carries_its_mark(figures: Figures) -
     assert [one.text for one in done.questions] == [said, said]
 
 
+@thorough
 def test_so_it_does_where_two_files_hold_the_parts(figures: Figures, county: Load) -> None:
     """Neither file says too much by itself: at loading it is asked only whether the two are one job."""
     head, row = dressed(("2.5 t", 700)).splitlines()
@@ -253,6 +254,7 @@ def test_blades_on_a_part(figures: Figures) -> None:
     assert one.method.endswith("Work on a part of the green is weighted by the share treated.")
 
 
+@thorough
 def test_clippings_and_trays_of_halves(figures: Figures) -> None:
     """40 g/m² dry off each half are 40 of the green, 16 kg N/ha; a tray on each half caught 2 kg/m²: 2 in all.
 

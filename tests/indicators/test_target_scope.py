@@ -13,7 +13,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load
 from tests.indicators.figures import Figures, of
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 GREEN = "green,club,name,area_m2,shape,construction,construction_type\n"
 SOIL_GREEN = GREEN + "ALD-1,ALD,Main green,1600,flat,soil push-up,\n"
@@ -86,6 +86,7 @@ def test_the_standard_set_says_that_none_was_found(chosen, green: str) -> None:
         ("mostly sand", "the register says “mostly sand”, which stands for no code: fill in construction_type"),
     ],
 )
+@beyond(2)
 def test_a_construction_not_recorded_is_asked_for(chosen, words: str, said: str) -> None:
     """Nothing is guessed from words: "mostly sand" is no spelling that the list states."""
     green = GREEN + f"ALD-1,ALD,Main green,1600,flat,{words},\n"
@@ -99,6 +100,7 @@ def test_a_construction_not_recorded_is_asked_for(chosen, words: str, said: str)
 
 
 @pytest.mark.parametrize("words", ["sand-based", "Sand based", "USGA"])
+@beyond(1)
 def test_a_stated_spelling_stands_for_the_code(chosen, words: str) -> None:
     green = GREEN + f"ALD-1,ALD,Main green,1600,flat,{words},\n"
     done = chosen("standard", "golf-greens", green=green, observation=SIXTY)
@@ -294,6 +296,7 @@ def test_a_shipped_target_in_place_of_the_clubs_own_says_so(figures: Figures) ->
     )
 
 
+@thorough
 def test_a_target_that_was_taken_back_is_not_passed_over(figures: Figures) -> None:
     one = of(figures(green=UNSAID, target=TARGET + OF_SAND.replace(",7,9,", ",,,"), job=DRESSED), "dressing_kg_m2")
     assert (one.target_low, "passed over" in one.note) == (2.0, False)
@@ -332,6 +335,7 @@ def test_of_two_targets_that_hold_alike_none_is_chosen(figures: Figures) -> None
     assert (one.target_low, one.target_source) == (3.0, "committee")
 
 
+@thorough
 def test_two_that_ask_for_the_same_are_no_quarrel(figures: Figures) -> None:
     sand = UNSAID.replace(",flat,,", ",flat,,sand")
     same = OF_FLAT.replace(",3,5,", ",7,9,")

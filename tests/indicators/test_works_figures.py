@@ -18,7 +18,7 @@ from tests.conftest import Load
 from tests.indicators.conftest import NOT_KEPT
 from tests.indicators.figures import HOUSE, Figures, lines, names, of
 from tests.outside_checks import outside
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 TINES = "date,green,operation,tine_mm,tine_basis,spacing_along_mm,holes,depth_mm,passes,treated_area_m2\n"
 
@@ -308,6 +308,7 @@ def test_solid_tines_take_nothing_out(figures: Figures) -> None:
     assert "refill_sand_kg" not in names(solid)
 
 
+@thorough
 def test_passes_of_blades_and_slits_are_called_added_up(figures: Figures) -> None:
     """2 mm every 25 mm, seven passes, are 56 %; slits of 2.85 mm every 50 mm 5.7 %: 61.7 % is no share touched."""
     head = "date,green,operation,blade_mm,blade_spacing_mm,passes\n"

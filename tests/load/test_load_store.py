@@ -19,6 +19,7 @@ from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace
 from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY, Load
+from tests.thorough import thorough
 
 JOBS = "date,green,operation,hours,logged_by\n"
 MOW = "2026-05-04,ALD-1,mowing,1.5,crew A\n"
@@ -531,6 +532,7 @@ def test_a_copy_under_another_name_is_told_and_stays_to_be_decided(county: Load,
 
 
 @pytest.mark.parametrize("later", ["log_april.csv", "log (1).csv", "log_2026-04.csv"])
+@thorough
 def test_the_next_issue_of_an_export_repeats_the_former_without_a_word(county: Load, later: str) -> None:
     county("log_march.csv", HALF)
     assert county(later, HALF + "2026-04-02,ALD-1,mowing,,1\n").faults.is_empty()

@@ -70,6 +70,7 @@ def test_it_is_not_priced_and_named(closing: Workspace, capsys: pytest.CaptureFi
     assert SAID in found.as_json()["whole"]["plan"]["after_closing"]
 
 
+@thorough
 def test_it_is_not_ordered_and_named(closing: Workspace) -> None:
     """The green is played on still on the day of the order; what is for August it will not need."""
     made = place_order(closing, Request(season="2026", as_of=date(2026, 6, 2))).order

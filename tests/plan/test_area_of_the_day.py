@@ -65,6 +65,7 @@ def test_a_single_dose_is_by_the_area_that_its_amount_is_of(remade: Workspace) -
     assert all(any("Each time 2 g/m² N" in said for said in item.against) for item in fed)
 
 
+@thorough
 def test_the_cost_of_a_square_metre_is_of_each_job_s_day(county: Load, remade: Workspace) -> None:
     """160 twice over 1,600 m² and 120 over 1,200 m²: 0.10 + 0.10 + 0.10, by hand; by the area now it were 0.37."""
     assert not county("more-2.csv", "date,green,operation,cost\n2026-07-10,ALD-1,mowing,120\n").failed

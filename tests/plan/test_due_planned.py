@@ -15,7 +15,7 @@ from pipeline.plan.read import done_of, done_works
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 MIX, FEED = "70/30 sand and soil", "spring granular 11-5-5 + 8 Fe"
 HEAD = "programme,green,operation,material,window_from,window_to,times,quantity,rate,basis\n"
@@ -221,6 +221,7 @@ def test_a_target_of_another_season_is_not_covered(county: Load, programme: Load
     assert not asked(whats_due(own, workspace.season("2026"), date(2025, 9, 20)), "top_dressing")
 
 
+@thorough
 def test_jobs_of_a_greens_records_are_those_of_the_store(demo_county: Workspace) -> None:
     days = (date(2024, 10, 1), date(2025, 12, 31))
     with Store(demo_county.store, read_only=True) as store:

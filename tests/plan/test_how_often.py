@@ -153,6 +153,7 @@ def test_one_job_does_not_make_it_done(logged: Workspace, county: Load) -> None:
     assert not [one for one in due_list(logged, ["ALD-1"], today=date(2026, 9, 20)).items if one.due.state]
 
 
+@thorough
 def test_what_is_put_on_so_is_not_ordered(county: Load, workspace: Workspace) -> None:
     """A feed of 25 kg each time, and nobody says how often: neither one bag nor none, but stopped with the reason."""
     plan = (

@@ -99,6 +99,7 @@ def test_the_order_stops_it(unregistered: Workspace) -> None:
     }
 
 
+@thorough
 def test_once_it_is_in_the_register_nothing_is_said(county: Load, unregistered: Workspace) -> None:
     materials = "material,sort,form,analysis,analysis_basis,pack\nbone meal,fertiliser,solid,4-20-0,oxide,25 kg\n"
     assert not county("materials-2.csv", materials).failed

@@ -161,6 +161,7 @@ def test_a_template_of_the_workspace_is_drawn_and_its_change_too(two: Workspace,
         assert again(two, drawn)[0] == []
 
 
+@thorough
 def test_other_code_draws_again(two: Workspace, drawn: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
     again(two, drawn)
     monkeypatch.setattr(writer, "code_mark", lambda: "other code")

@@ -53,6 +53,7 @@ def test_by_file_and_as_json(changed: Workspace, capsys: pytest.CaptureFixture[s
         assert cell in row
 
 
+@thorough
 def test_what_was_taken_back_is_no_history(changed: Workspace) -> None:
     undo(changed, max(one.load_id for one in changes(changed, file="log.csv")))
     assert changes(changed, file="log.csv") == []

@@ -231,6 +231,7 @@ def test_what_took_anothers_place_stands_beside_it_once_decided(county: Load, wo
     assert open_of(workspace) == []
 
 
+@thorough
 def test_what_took_anothers_place_is_settled_as_one(county: Load, workspace: Workspace) -> None:
     county("ann.csv", BARE)
     later = county("bob.csv", BARE.replace(",2\n", ",3\n"))

@@ -13,7 +13,7 @@ from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 HEAD = "date,green,operation,material,reference,logged_by,quantity,hours,passes,treated_area_m2,depth_mm,note\n"
 FEED = "spring granular 11-5-5 + 8 Fe"
@@ -150,6 +150,7 @@ def test_figures_that_would_change_are_questioned_counts_too(county: Load, works
     assert (question.place.file, question.place.line) == ("crew.csv", 2)
 
 
+@thorough
 def test_what_follows_from_the_records_goes_with_them(county: Load, workspace: Workspace) -> None:
     """Taken back, the first of the two leaves no question behind."""
     first = county("log.csv", f"{HEAD}{DAY}mowing,,,Ann,,2,,,,\n")

@@ -196,6 +196,7 @@ def test_a_store_of_the_first_layout_takes_both_steps(former: Workspace, today: 
     _same(former, today)
 
 
+@thorough
 def test_a_store_that_never_counted_what_was_closed_counts_none(former: Workspace) -> None:
     """The first stores had no such column, or NULL in it: a NULL would make the sum of a load's rows unknown."""
     with duckdb.connect(str(former.store)) as con:

@@ -63,6 +63,7 @@ def test_a_complete_file_closes_a_month_only_where_all_of_it_is_declared(county:
     assert days(county) == [(date(2024, 11, 4), None), (date(2024, 11, 5), None)]
 
 
+@thorough
 def test_a_day_of_a_month_may_be_the_job_of_the_month(county: Bench) -> None:
     """Two hands that both say November may mean one job, and one that names its day may mean the same: it is asked.
 
