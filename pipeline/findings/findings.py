@@ -124,6 +124,7 @@ class Rule(BaseModel):
         cost_to_play: what play pays for it.
         caution: what to look out for; "" for nothing special.
         weight: consequence for the green if nothing is done, 1 (slight) to 5 (play in danger).
+        topic: what it belongs to: a survey tells findings of one topic as one; "" for a finding by itself.
         source: who says so, or "common practice, no source"; {source} is who set the targets of its figures.
         drop: True takes a shipped rule of that id away.
     """
@@ -143,6 +144,7 @@ class Rule(BaseModel):
     cost_to_play: str = ""
     caution: str = ""
     weight: Weight = 3
+    topic: str = Field(default="", max_length=40)
     source: str = ""
     drop: bool = False
 

@@ -53,10 +53,10 @@ def actions(
         own: who decides about operations, where the workspace says so.
         hollows: where the green is low.
     """
-    asked = [_of_lines(lines, season_due, own) for lines in _by_operation(items).values()]
+    asked = of_due(items, season_due, own)
     answered = list(_answering(found, asked, jobs, own, hollows))
     taken = {id(action) for _, action in answered}
-    routine = sorted((one for one in asked if id(one) not in taken), key=_turn)
+    routine = sorted((one for one in asked if id(one) not in taken), key=turn)
     told = [replace(one, finding=number) for number, one in answered]
     return (*told, *routine)
 
@@ -66,11 +66,14 @@ def looks(items: Iterable[DueItem]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(one.due.what for one in items if not one.due.operation))
 
 
-def _by_operation(items: Iterable[DueItem]) -> dict[str, list[DueItem]]:
-    return grouped((one for one in items if one.due.operation), lambda one: one.due.operation)
+def of_due(items: Iterable[DueItem], season_due: str, own: Mapping[str, Decider]) -> list[Action]:
+    """What is due as actions, works of one operation together, in the order in which they are first met."""
+    by_operation = grouped((one for one in items if one.due.operation), lambda one: one.due.operation)
+    return [_of_lines(lines, season_due, own) for lines in by_operation.values()]
 
 
-def _turn(one: Action) -> tuple[bool, object]:
+def turn(one: Action) -> tuple[bool, object]:
+    """The place of a routine action: by its first day, then those without one by name."""
     return one.first is None, one.first or one.what
 
 
@@ -125,17 +128,17 @@ def _answering(
     left = list(asked)
     for number, one in enumerate(found, start=1):
         if one.hollows is not None and hollows is not None:
-            yield number, _filling(one, hollows, own)
+            yield number, filling(one, hollows, own)
             continue
         mine = [action for action in left if set(action.operations) & set(one.works)]
         for action in mine:
             left.remove(action)
             yield number, action
         if not mine and not any(set(action.operations) & set(one.works) for action in asked):
-            yield from ((number, action) for action in _repeated(one, jobs, own))
+            yield from ((number, action) for action in repeated(one, jobs, own))
 
 
-def _filling(one: Found, hollows: Hollows, own: Mapping[str, Decider]) -> Action:
+def filling(one: Found, hollows: Hollows, own: Mapping[str, Decider]) -> Action:
     """Hollows filled by the survey; where they are too deep for dressing, or the survey is in doubt, to be checked."""
     who = decides(["levelling"], own)
     if hollows.fill_t is None:
@@ -147,7 +150,7 @@ def _filling(one: Found, hollows: Hollows, own: Mapping[str, Decider]) -> Action
     return Action(what, who, ("levelling",), amounts=amounts, months=one.months, of=1, why=why, hollows=hollows)
 
 
-def _repeated(one: Found, jobs: Sequence[Item], own: Mapping[str, Decider]) -> Iterator[Action]:
+def repeated(one: Found, jobs: Sequence[Item], own: Mapping[str, Decider]) -> Iterator[Action]:
     """What a finding asks for and no line does: as often as this season, at this season's cost where it is whole."""
     works = tuple(name for name in one.works if name not in NOT_REPEATED)
     if not works:

@@ -6,8 +6,8 @@ from pipeline.agronomy.levels.level_map import LevelMap
 from pipeline.agronomy.levels.lows import LIFT_MM
 from pipeline.indicators.base.first_page import Hollows
 from pipeline.indicators.base.green_records import GreenRecords
+from pipeline.indicators.surface.height_maps import height_map
 from pipeline.indicators.surface.level_surveys import Study, last_study
-from pipeline.survey.levels import height_map
 
 
 def study_of(records: GreenRecords) -> Study | None:

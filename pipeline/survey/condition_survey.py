@@ -7,9 +7,13 @@ from datetime import date
 
 from pipeline.findings.findings import Finding
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
+from pipeline.survey.advice import Advice
 from pipeline.survey.days import Measured
+from pipeline.survey.earlier import Earlier
 from pipeline.survey.level_survey import LevelSurvey
-from pipeline.survey.programme import Programme
+from pipeline.survey.on_the_day import NOTHING_NOTED, OnTheDay
+from pipeline.survey.programme import NO_PROGRAMME, Programme
+from pipeline.survey.told import Told
 from pipeline.survey.visit_observations import VisitObservations
 
 MOST_TEXT = 40_000
@@ -26,8 +30,11 @@ class ConditionSurvey:
             sward and surface the day's alone.
         levels: the level survey of the day; None where none was made.
         observations: what else was measured and counted.
-        findings: rules that hold, gravest first.
+        told: what was found, of the visit first, gravest first.
+        advice: the works that are asked for, with amount and cost.
         programme: the twelve months after the visit.
+        earlier: what the visit before found and what became of it; None where none was made.
+        circumstances: of the day of the visit.
         own_text: the consultant's own text as written (Markdown), "" for none.
         measured: on which days the readings behind each figure were taken.
     """
@@ -36,10 +43,18 @@ class ConditionSurvey:
     season: GreenSeason
     levels: LevelSurvey | None
     observations: VisitObservations
-    findings: tuple[Finding, ...]
-    programme: Programme
+    told: tuple[Told, ...] = ()
+    advice: tuple[Advice, ...] = ()
+    programme: Programme = NO_PROGRAMME
+    earlier: Earlier | None = None
+    circumstances: OnTheDay = NOTHING_NOTED
     own_text: str = ""
     measured: tuple[Measured, ...] = ()
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """Every rule that holds, in the order in which it is told."""
+        return tuple(part for one in self.told for part in one.parts)
 
     def measured_on(self, one: Indicator) -> Measured | None:
         """The days of the readings behind a figure; None where it rests on none."""
@@ -48,4 +63,4 @@ class ConditionSurvey:
     def of_the_visit(self, one: Indicator) -> bool:
         """Whether a figure was made of readings of the day and of nothing else."""
         found = self.measured_on(one)
-        return found is not None and found.alone and found.first == found.last == self.day
+        return found is not None and found.on(self.day)

@@ -38,6 +38,10 @@ class Measured:
     last: date
     alone: bool
 
+    def on(self, day: date) -> bool:
+        """Whether it was made of readings of this day and of nothing else."""
+        return self.alone and self.first == self.last == day
+
 
 def measured(records: GreenRecords, figures: Iterable[Indicator]) -> tuple[Measured, ...]:
     """The days of every figure that rests on readings, in the order of the figures; others have none."""
@@ -52,9 +56,7 @@ def of_the_visit(season: GreenSeason, records: GreenRecords, day: date) -> Green
     Green speeds are those of the day where any were taken. Of levels, sward and surface it holds the day's alone, and a
     note that names the days of the others.
     """
-    figures = _with_speeds_of(season.indicators, records, day)
-    last = {(one.name, one.band): one.last for one in measured(records, figures)}
-    gone = [i for i in figures if i.family in OF_ONE_VISIT and last.get((i.name, i.band), day) != day]
+    figures, gone, last = _parted(season.indicators, records, day)
     by_day: dict[date, set[str]] = {}
     for one in gone:
         by_day.setdefault(last[one.name, one.band], set()).add(OF_ONE_VISIT[one.family])
@@ -62,8 +64,22 @@ def of_the_visit(season: GreenSeason, records: GreenRecords, day: date) -> Green
         DataNote("note", f"Readings of {long_date(other)} ({listed(sorted(what))}) stand in the survey of that day.")
         for other, what in sorted(by_day.items())
     )
-    kept = tuple(one for one in figures if one not in gone)
-    return replace(season, indicators=kept, data_notes=(*season.data_notes, *notes))
+    return replace(season, indicators=figures, data_notes=(*season.data_notes, *notes))
+
+
+def figures_of_visit(figures: tuple[Indicator, ...], records: GreenRecords, day: date) -> tuple[Indicator, ...]:
+    """The figures of a season as a survey tells them."""
+    return _parted(figures, records, day)[0]
+
+
+def _parted(
+    every: tuple[Indicator, ...], records: GreenRecords, day: date
+) -> tuple[tuple[Indicator, ...], list[Indicator], dict[tuple[str, str], date]]:
+    """The figures that stand in the survey of a day, those of other visits, and the last day of each."""
+    figures = _with_speeds_of(every, records, day)
+    last = {(one.name, one.band): one.last for one in measured(records, figures)}
+    gone = [i for i in figures if i.family in OF_ONE_VISIT and last.get((i.name, i.band), day) != day]
+    return tuple(one for one in figures if one not in gone), gone, last
 
 
 def _with_speeds_of(figures: tuple[Indicator, ...], records: GreenRecords, day: date) -> tuple[Indicator, ...]:

@@ -63,6 +63,7 @@ class LevelSurvey:
 
     Attributes:
         n: points.
+        points_m: where each of them is, across and along.
         spacing_m: how far apart neighbouring points are.
         as_grid: whether the points lie on a regular grid; else heights between them are interpolated.
         shape: flat or crown as the register says; "" where it does not, and nothing is judged.
@@ -84,13 +85,14 @@ class LevelSurvey:
         crown: the crown of a crown green; None on others.
         map: heights over the surface aimed at, in steps.
         cut_fill: the same in steps of twice the tolerance: what has to come off, what has to be filled, and what may
-            stay.
+            stay; None where the map of heights has these very steps.
         moved: what has moved since the survey before; None where that cannot be told.
         odd: readings far off those around.
         notes: what a reader must know.
     """
 
     n: int
+    points_m: tuple[tuple[float, float], ...]
     spacing_m: float
     as_grid: bool
     shape: str
@@ -111,7 +113,7 @@ class LevelSurvey:
     fill_m3: float
     crown: Crown | None
     map: LevelMap
-    cut_fill: LevelMap
+    cut_fill: LevelMap | None
     moved: LevelsMoved | None
     odd: tuple[OddReading, ...]
     notes: tuple[str, ...]

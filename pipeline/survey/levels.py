@@ -8,7 +8,7 @@ from datetime import date
 import numpy as np
 
 from pipeline.agronomy.levels.level_grid import MOST_POINTS, level_grid
-from pipeline.agronomy.levels.level_map import LevelMap, Mark, level_map
+from pipeline.agronomy.levels.level_map import LevelMap, level_map
 from pipeline.agronomy.levels.levels import point_spacing_m
 from pipeline.agronomy.levels.lows import cut_and_fill_m3
 from pipeline.common.words import long_date
@@ -16,15 +16,11 @@ from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.records import evidence
 from pipeline.indicators.families import judged
 from pipeline.indicators.questions import marked
+from pipeline.indicators.surface.height_maps import height_map
 from pipeline.indicators.surface.level_surveys import Moved, Study, Unworkable, last_study, moved, only
 from pipeline.indicators.surface.levels import cautions, figures
 from pipeline.survey.level_survey import LevelsMoved, LevelSurvey, OddReading
 from pipeline.validate.rules.levels import covered
-
-BANDS_TO_TOLERANCE = 3.0
-"""Bands a tolerance is wide: its two edges are edges of bands, with one middle band of what is level within a third."""
-COARSE = 3
-"""How much wider bands get where a green has more than the narrow ones can show; odd, so that edges stay edges."""
 
 
 def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
@@ -34,15 +30,21 @@ def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
         records: records of the green in the season of the visit.
         day: day of the visit.
     """
-    study = last_study(records, day, day)
+    return survey_of(records, day, last_study(records, day, day))
+
+
+def survey_of(records: GreenRecords, day: date, study: Study | Unworkable | None) -> LevelSurvey | str:
+    """The same of a survey that is worked out already."""
     if study is None:
         return ""
     if isinstance(study, Unworkable):
         return f"The level survey of {long_date(day)} is not worked out: {study.why}."
     since = moved(records, study)
     cut, fill = cut_and_fill_m3(study.residuals)
+    heights = height_map(study)
     return LevelSurvey(
         n=study.rows.height,
+        points_m=tuple(zip(study.across_m.tolist(), study.along_m.tolist(), strict=True)),
         spacing_m=point_spacing_m(study.across_m, study.along_m),
         as_grid=study.grid.as_surveyed,
         shape=study.shape,
@@ -62,36 +64,19 @@ def level_survey(records: GreenRecords, day: date) -> LevelSurvey | str:
         cut_m3=cut,
         fill_m3=fill,
         crown=study.crown if study.shape == "crown" else None,
-        map=height_map(study),
-        cut_fill=level_map(study.residuals, 2.0 * study.tolerance_mm, study.surface, len(study.rinks)),
+        map=heights,
+        cut_fill=_cut_fill(study, heights),
         moved=_moved(study, since) if isinstance(since, Moved) else None,
         odd=tuple(_odd(study)),
         notes=tuple(_notes(study, since)),
     )
 
 
-def band_interval_mm(tolerance_mm: float, reach_mm: float) -> float:
-    """Width of a map's bands: a third of the tolerance both ways, thrice that where heights reach far beyond it."""
-    narrow = 2.0 * tolerance_mm / BANDS_TO_TOLERANCE
-    interval = narrow
-    while reach_mm > 5.5 * interval:
-        interval *= COARSE
-    return interval
-
-
-def height_map(study: Study) -> LevelMap:
-    """Heights over the surface aimed at, in steps whose edges are those of the tolerance."""
-    off = study.off_mm
-    high, low = int(off.argmax()), int(off.argmin())
-    marks = [
-        Mark(what, float(study.across_m[at]), float(study.along_m[at]), float(off[at]))
-        for what, at in (("highest", high), ("lowest", low))
-    ]
-    crown = study.crown
-    if study.shape == "crown" and crown.across_m is not None and crown.along_m is not None:
-        marks.append(Mark("top of the crown", crown.across_m, crown.along_m, 0.0))
-    interval = band_interval_mm(study.tolerance_mm, float(np.quantile(np.abs(off), 0.99)))
-    return level_map(study.residuals, interval, study.surface, len(study.rinks), tuple(marks))
+def _cut_fill(study: Study, heights: LevelMap) -> LevelMap | None:
+    """Ground in steps of twice the tolerance; None where the map of heights has these steps already."""
+    made = level_map(study.residuals, 2.0 * study.tolerance_mm, study.surface, len(study.rinks))
+    same = [(one.low_mm, one.high_mm) for one in made.bands] == [(one.low_mm, one.high_mm) for one in heights.bands]
+    return None if same else made
 
 
 def _moved(study: Study, since: Moved) -> LevelsMoved:

@@ -97,6 +97,8 @@ def _reading(row: dict[str, Any]) -> Reading:
         points=row["points"],
         note=row["note"] or "",
         evidence=_evidence(row, "observation"),
+        spot=row["place"] or "",
+        photo=row["photo"] or "",
     )
 
 

@@ -40,6 +40,10 @@ class Programme:
     lines: tuple[Line, ...]
 
 
+NO_PROGRAMME = Programme((), ())
+"""That of a survey of which nothing is asked yet."""
+
+
 def programme(
     visit: date,
     found: Sequence[Finding],

@@ -23,6 +23,8 @@ class Reading:
         points: points looked at.
         note: the surveyor's note.
         evidence: line of the user's file.
+        spot: the surveyor's name of the place alone; "" where there is none.
+        photo: file of the photo that the reading names; "" for none.
     """
 
     place: str
@@ -33,6 +35,8 @@ class Reading:
     points: int | None
     note: str
     evidence: Evidence
+    spot: str = ""
+    photo: str = ""
 
 
 @dataclass(frozen=True)
@@ -176,3 +180,7 @@ class VisitObservations:
     matches: tuple[SieveMatch, ...]
     photos: tuple[Photo, ...]
     notes: tuple[str, ...]
+
+
+NOTHING_SEEN = VisitObservations((), (), (), (), (), ())
+"""A visit of which nothing but figures is asked."""

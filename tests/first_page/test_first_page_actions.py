@@ -19,8 +19,9 @@ from pipeline.plan.cost import Item
 from pipeline.plan.due_list import DueItem
 from pipeline.plan.rates import Figure, unknown
 from pipeline.plan.works import Done
-from reports.condition.first.actions import table, to_tens
+from reports.condition.first.actions import table
 from reports.condition.first.level import FIRST_LEVELS
+from reports.page.actions import to_tens
 from schemas.codes import code_list
 
 SEASON = "2027"

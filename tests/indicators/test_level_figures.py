@@ -14,10 +14,11 @@ from pipeline.indicators.base.green_records import GreenRecords, green_records
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.reading import read_records
 from pipeline.indicators.questions import questions
+from pipeline.indicators.surface.height_maps import band_interval_mm
 from pipeline.season.green import indicators
 from pipeline.store.store import Store
 from pipeline.survey.level_survey import LevelSurvey
-from pipeline.survey.levels import band_interval_mm, level_survey
+from pipeline.survey.levels import level_survey
 from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load
 from tests.indicators.figures import Figures

@@ -30,8 +30,8 @@ LAYERS = (
     ),
     ("pipeline.season",),
     ("pipeline.load", "pipeline.figures"),
-    ("pipeline.survey",),
     ("pipeline.first_page",),
+    ("pipeline.survey",),
     ("reports.page",),
     (
         "reports.condition",

@@ -1,27 +1,19 @@
-"""What to do, as printed: amounts, months, costs rounded to tens and their sum."""
+"""What to do, as the first page prints it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
-from decimal import Decimal
 
-from pipeline.common.amounts import Amount
-from pipeline.common.money import rounded
 from pipeline.first_page.actions import folded
-from pipeline.first_page.standing import NUMBERS
-from pipeline.indicators.base.first_page import Action, Amounts, FirstPage
+from pipeline.indicators.base.first_page import Action, FirstPage
 from reports.condition.first.level import FirstLevel
 from reports.page import text
+from reports.page.actions import amount_of, cost_of, details, total_of, when
 from reports.page.house_style import Units
-from reports.page.units import amount_in
 
 MOST_DETAIL = 33
 """Characters of the small line below an action; what is longer is left to the due list."""
-MOST_MONTHS = 15
-"""Characters of a span of months that stand in one line."""
-NOT_PRICED, WAITS = "not priced", "waits"
 
 
 @dataclass(frozen=True)
@@ -55,7 +47,7 @@ def table(of: FirstPage, level: FirstLevel, currency: str, units: Units) -> Acti
     """The table of a first page."""
     shown = folded(tuple(_printed(of.actions, level.found)), level.actions)
     rows = tuple(_row(one, level, currency, units) for one in shown)
-    label, total = _total(shown, currency)
+    label, total = total_of(shown, currency)
     looks = "; ".join(text.inside(text.clean(one, 80)) for one in of.looks)
     note = f"Beside that: {looks}." if looks and level.looks else ""
     empty = "" if rows else "Nothing is due, and no finding asks for work."
@@ -76,9 +68,9 @@ def _row(one: Action, level: FirstLevel, currency: str, units: Units) -> ActionR
         number=str(one.finding) if one.finding else "",
         what=text.clean(one.what, 60),
         detail=_detail(one, units) if _has_detail(one, level) else "",
-        amount=_amount(one, units),
-        when=_when(one),
-        cost=_cost(one, currency),
+        amount=amount_of(one, units),
+        when=when(one),
+        cost=cost_of(one, currency),
         who=one.who,
     )
 
@@ -87,166 +79,13 @@ def _has_detail(one: Action, level: FirstLevel) -> bool:
     return level.details == "all" or (level.details == "answering" and bool(one.finding))
 
 
-def to_tens(cost: Decimal) -> Decimal:
-    """Money as it is printed: to tens, below ten to units."""
-    return rounded(cost, -1 if abs(cost) >= 10 else 0)
-
-
-def _total(shown: Sequence[Action], currency: str) -> tuple[str, str]:
-    """The sum of what is printed, and of how many rows it is."""
-    priced = [to_tens(one.cost) for one in shown if one.cost is not None and not one.waits]
-    whole = sum(one.cost is not None and one.priced == one.of and not one.waits for one in shown)
-    if not priced:
-        return ("Nothing of this is priced", "–") if shown else ("", "")
-    number = NUMBERS[len(shown)] if len(shown) < len(NUMBERS) else str(len(shown))
-    if whole == len(shown):
-        label = {1: "In all", 2: "Both"}.get(len(shown), f"All {number}")
-    else:
-        label = f"Priced so far ({whole} of {len(shown)} in full)"
-    least = "from " if any(_least(one) for one in shown if one.cost is not None and not one.waits) else ""
-    return f"{label}, by the rates and prices loaded", f"{least}{text.money(sum(priced, Decimal(0)), currency)}"
-
-
-def _cost(one: Action, currency: str) -> str:
-    """Money to tens; from so much on, where it is of the least amount, or not of every work."""
-    if one.waits:
-        return WAITS
-    if one.cost is None:
-        return NOT_PRICED
-    return f"{'from ' if _least(one) else ''}{text.money(to_tens(one.cost), currency)}"
-
-
-def _least(one: Action) -> bool:
-    return one.at_least or one.priced < one.of
-
-
-def _amount(one: Action, units: Units) -> str:
-    if one.waits:
-        return WAITS
-    if one.amounts:
-        return ", ".join(_span(each, units) for each in one.amounts).replace(text.HARD, " ")
-    if one.as_this_season:
-        return text.count(one.as_this_season, "job")
-    if one.lines and max(one.unsized, one.unsure) == one.lines:
-        return "not known"
-    if not one.lines:
-        return "–"
-    return "once" if one.lines == 1 else f"{one.lines} jobs"
-
-
-def _span(one: Amounts, units: Units) -> str:
-    if one.high is None:
-        return f"from {_size(one.low, one.unit, units)}"
-    if one.high == one.low:
-        return _size(one.low, one.unit, units)
-    number = amount_in(Amount(_as_printed(one.low), one.unit, ",g", bare=True), units)
-    return f"{number}–{_size(one.high, one.unit, units)}"
-
-
-def _as_printed(value: float) -> float:
-    """An amount as far as it is told: hundredths below ten, whole above a hundred."""
-    return round(value, 2 if value < 10 else 1 if value < 100 else 0)
-
-
-def _size(value: float, unit: str, units: Units) -> str:
-    return text.clean(amount_in(Amount(_as_printed(value), unit, ",g"), units))
-
-
 def _detail(one: Action, units: Units) -> str:
     """The small line, one line: what is not known of it first, then how it is put on and of what."""
     if one.who == "Licensed person" and len(one.operations) == 1:
         return "whether and with what, by the label"
     kept = ""
-    for part in _details(one, units):
+    for part in details(one, units):
         told = f"{kept}; {part}" if kept else part
         if len(told) <= MOST_DETAIL:
             kept = told
     return kept
-
-
-def _details(one: Action, units: Units) -> Iterator[str]:
-    if one.hollows is not None:
-        yield _lifts(one, units)
-    elif one.as_this_season:
-        yield "as often as this season"
-    else:
-        yield from _doubts(one)
-        yield from _how(one)
-
-
-def _doubts(one: Action) -> Iterator[str]:
-    """What of an action is late or not known."""
-    if one.overdue:
-        yield "overdue"
-    if one.unsure:
-        yield f"{one.unsure} of {one.lines} maybe done"
-    if one.waits:
-        yield "once the entry above is settled"
-    elif one.unsized and one.unsized < one.lines:
-        yield f"{one.unsized} of {one.lines} without an amount"
-    elif 0 < one.priced < one.of:
-        yield f"{one.priced} of {one.of} priced"
-    elif not one.priced and one.why:
-        yield text.clean(one.why, 200)
-
-
-def _how(one: Action) -> Iterator[str]:
-    """In how many goes it is put on, and of what."""
-    if one.lines > 1 and one.amounts:
-        yield f"in {NUMBERS[one.lines] if one.lines < len(NUMBERS) else one.lines} goes"
-    if one.materials:
-        yield text.clean(one.materials[0], 200) if len(one.materials) == 1 else f"{len(one.materials)} products"
-
-
-def _lifts(one: Action, units: Units) -> str:
-    assert one.hollows is not None
-    if not one.amounts:
-        return "too deep to dress, or in doubt"
-    lift = text.clean(amount_in(Amount(one.hollows.lift_mm, "mm", "g"), units))
-    number = NUMBERS[one.hollows.lifts] if one.hollows.lifts < len(NUMBERS) else one.hollows.lifts
-    deep = f"; {one.hollows.deep} too deep for that" if one.hollows.deep else ""
-    return f"in {number} layers of {lift} at most{deep}"
-
-
-def _when(one: Action) -> str:
-    if one.overdue:
-        return f"now–{_month(one.last)}" if one.last is not None and one.lines > 1 else "now"
-    if one.first is not None and one.last is not None:
-        return _months_between(one.first, one.last)
-    if one.first is not None:
-        return f"from {_month(one.first)}"
-    if one.last is not None:
-        return f"by {_month(one.last)}"
-    if one.months:
-        return ", ".join(_runs(sorted(set(one.months))))
-    return f"season {text.clean(one.season, 20)}" if one.season else "any time"
-
-
-def _month(day: date) -> str:
-    return text.MONTHS[day.month - 1]
-
-
-def _months_between(first: date, last: date) -> str:
-    if (first.year, first.month) == (last.year, last.month):
-        return _month(first)
-    return _between(_month(first), _month(last))
-
-
-def _between(first: str, last: str) -> str:
-    """Two months as a span, cut to three letters where they would not stand in one line."""
-    said = f"{first}–{last}"
-    return said if len(said) <= MOST_MONTHS else f"{first[:3]}–{last[:3]}"
-
-
-def _runs(months: Sequence[int]) -> Iterator[str]:
-    """Months in words, those that follow each other as a span; short where there are several spans."""
-    runs: list[list[int]] = []
-    for month in months:
-        if runs and month == runs[-1][-1] + 1:
-            runs[-1].append(month)
-        else:
-            runs.append([month])
-    several = len(runs) > 1
-    for run in runs:
-        first, last = (text.MONTHS[month - 1][: 3 if several else None] for month in (run[0], run[-1]))
-        yield first if len(run) == 1 else _between(first, last)
