@@ -109,7 +109,16 @@ signatures = {}
 Colour = Annotated[str, Field(pattern=r"^#[0-9A-Fa-f]{6}$")]
 Signer = Annotated[str, Field(min_length=1, max_length=60)]
 DocumentName = Literal[
-    "condition", "summary", "survey", "comparison", "programme", "round-up", "due", "order-office", "order-van"
+    "condition",
+    "summary",
+    "handout",
+    "survey",
+    "comparison",
+    "programme",
+    "round-up",
+    "due",
+    "order-office",
+    "order-van",
 ]
 """Documents by the names of their templates."""
 

@@ -11,7 +11,7 @@ from typing import Literal
 
 Paper = Literal["A4", "Letter"]
 Units = Literal["metric", "US"]
-FOR_CLIENTS = ("condition", "summary", "survey", "comparison", "programme")
+FOR_CLIENTS = ("condition", "summary", "handout", "survey", "comparison", "programme")
 """Documents that a club is given: at their head stands who prepared them for whom."""
 
 

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from reports.comparison import render as comparison
 from reports.condition import view as condition
 from reports.due import render as due
+from reports.handout import view as handout
 from reports.order import office, van
 from reports.page.charts.charts import ChartGroup
 from reports.page.house_style import PLAIN
@@ -32,6 +33,7 @@ CONTRACT = 1
 VIEWS: dict[str, Any] = {
     "condition": condition.view,
     "summary": summary.view,
+    "handout": handout.view,
     "survey": survey.view,
     "comparison": comparison.view,
     "programme": programme.view,
