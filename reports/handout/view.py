@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from pipeline.common.grouped import grouped
@@ -113,7 +113,13 @@ def view(of: Handout, level: HandoutLevel = LEVELS[0], *, version: str, units: U
         sums=tuple(_sums(of, digits, one=one)),
         unlogged=_unlogged(of),
         greens=tuple(
-            _green(season, page, level, units, "" if one else _spent(page.spent, season.currency, units, digits))
+            _green(
+                season,
+                page,
+                level,
+                units,
+                "" if one else _spent(page.spent, season.currency, units, digits, hours=level.hours),
+            )
             for season, page in of.pages
         ),
         todo=tuple(green_rows(_name(season), page, level, season.currency, units) for season, page in of.pages),
@@ -173,13 +179,16 @@ def digits_of(of: Handout) -> SumDigits:
     )
 
 
-def _spent(of: Spent | None, currency: str, units: Units, digits: SumDigits) -> str:
-    """What was spent on a green: money and hours, each with what stands below it, and the budget where there is one."""
+def _spent(of: Spent | None, currency: str, units: Units, digits: SumDigits, *, hours: bool) -> str:
+    """What was spent on a green: money, hours and last season's, and the budget where there is one; or money alone."""
     if of is None:
         return ""
     found = cells(of, currency, units, digits)
     if not found:
         return nothing_logged(of)
+    if not hours:
+        whole = of.cost.known == of.cost.jobs
+        return in_words(replace(found[0], below="") if whole else found[0])
     shown = [*found[:2], *(found[3:] if of.budget is not None else [])]
     return " ".join(in_words(one) for one in shown)
 

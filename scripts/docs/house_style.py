@@ -89,6 +89,25 @@ then the third finding, last the map (`reports/condition/first/level.py`).
 Who decides is common practice, no source; `[decides]` in [settings](settings.md) says otherwise for a workspace. A
 licensed person decides about what may be a plant protection product, whatever the settings say."""
 
+HANDOUT = """\
+## The handout of a meeting
+
+`swardtally report --club ALD --only handout` writes one page for a club's meeting (`report --club` and `--all` write it
+with the rest, for a club with one green too): of each green what page one of its condition report says in the same
+words, at most two findings; what was spent on all of them; and one table of what to do, what the committee decides
+first, each with a box for yes and no. An entry under a warning heads the page.
+
+- **Sums** are of unrounded figures, with pennies where whole pounds would not add up; one that is not of every job says
+  of how many. Costs to come are rounded to tens as on page one, and the sum is that of what is printed.
+- **One page** for up to four greens, A4 or Letter: lines to write on go first, then small lines and space, then routine
+  of the greenkeeper’s is told as “And 3 more in the report”, with its cost, then type steps down, 9 points at the least
+  (`reports/handout/level.py`). A warning or a question for the committee is never dropped: where there are more than a
+  page holds, or a text of the house’s own is long, there is a second page.
+- **The e-mail** stands beside it as `ALD-handout-2026.txt`: plain text, a line for the subject, a place for the
+  greeting, a paragraph a green, and the names of the PDFs that `report --club` writes for the club. It has the
+  handout’s words, and no figure that the handout lacks. Nothing is sent: a person writes the greeting, attaches the
+  files and sends it."""
+
 OWN = """\
 ## A style of your own
 
@@ -175,6 +194,7 @@ def page() -> str:
         RULES,
         FIRST,
         md.table(("who decides", "works"), _deciders()),
+        HANDOUT,
         OWN,
         md.table(("template", "blocks"), [(md.code(name), md.codes(blocks)) for name, blocks in templates().items()]),
     )
