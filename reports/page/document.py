@@ -19,7 +19,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
-from reports.page import attachments, finish, fonts, own_text
+from reports.page import attachments, finish, fonts, glossary, own_text
 from reports.page.attachments import CsvFile
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file, place_of
 
@@ -70,7 +70,7 @@ class Document(Generic[Content]):
             closely, the first for whoever has room; a draft is not made before it is needed.
         attached: its data.
         day: the day its records reach.
-        most_pages: pages it may have in a house style.
+        most_pages: pages it may have in a house style, one with the words it uses left out.
         styles: stylesheets of the templates folder laid over style.css.
         endings: stylesheets to be tried in turn where a document's last page holds next to nothing: set closer it goes
             without that page, set wider it has more on it.
@@ -271,7 +271,7 @@ def _laid_out(
         document = page.render(font_config=renderer, stylesheets=sheets, pdf_variant="pdf/a-3a")
         if not _first_is_one(document, draft.page_two):
             too_full.add(draft.first)
-        elif len(document.pages) <= most_pages:
+        elif len(document.pages) <= most_pages + (glossary.SECTION in draft.html):
             break
     for ending in endings if _ends_short(document) else ():
         other = page.render(font_config=renderer, stylesheets=[*sheets, ending], pdf_variant="pdf/a-3a")

@@ -133,6 +133,8 @@ signatures = { survey = ["Surveyor", "For the club"], programme = ["For the cont
 - **Colours**: `accent` in the place of ACCENT of the palette, `text` in the place of INK. One whose contrast on white
   or on the ground of boxes is under 4.5 is refused before anything is written.
 - **Signatures**: who signs at the end of a document; each has a line for name, signature and date.
+- **Words**: with `glossary = true` condition reports, season summaries and surveys end with a page that explains those
+  words of [the glossary](glossary.md) that they use. It comes on top of the pages they may have.
 - **Own text**: a Markdown file in `pages/`, named by document and place: `survey-opening.md` stands behind what comes
   first in a survey (“What matters”; of a condition report at the head of page two, for page one is one page),
   `survey-closing.md` before its signatures. `every-closing.md` stands in every document that has no text of its own
@@ -171,9 +173,9 @@ A template gets plain values alone: texts, numbers, lists and records of them, l
 templates](page-values.md). It may use Jinja's statements and filters, but not `attr`, `center`, `format`, `indent`,
 `pprint` and `random`, and of a text only what reads it (`upper`, `replace`, `split` …). Nothing outside `pages/` and
 the shipped templates is read, links that lead out of the folder are not followed, nothing is fetched: a picture beside
-the logo, the charts and those of texts is refused. Every template has a block `closing` too. A template that cannot be
-read, asks for what is not there or not its to have, or makes the renderer complain, is named in one sentence with file,
-line and reason where they are known, and no file is written."""
+the logo, the charts and those of texts is refused. Every template has the blocks `closing` and `words` too. A template
+that cannot be read, asks for what is not there or not its to have, or makes the renderer complain, is named in one
+sentence with file, line and reason where they are known, and no file is written."""
 
 
 def page() -> str:

@@ -84,6 +84,8 @@ def _everywhere() -> Iterator[tuple[str, str]]:
         yield md.code(f"own.{place}"), "HTML of the text of that place"
     yield md.code("own.issue[]"), "text: who prepared it, for whom, when, number"
     yield md.code("own.signed_by[]"), "text: who signs"
+    yield md.code("glossary[].term"), "text: a word that the document uses; where the settings want the page"
+    yield md.code("glossary[].meaning"), "text: what it means"
     yield md.code("attached[]"), "text: names of the attached files"
     for path, words, _ in _paths(ChartGroup, "groups[]"):
         yield md.code(path), f"{words}; where the document has charts (of a survey also `plans[]`)"
