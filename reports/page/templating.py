@@ -29,7 +29,7 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.utils import Cycler, Joiner, Namespace
 from markupsafe import Markup, escape
 
-from reports.page import attachments, glossary, own_text, text
+from reports.page import attachments, glossary, links, own_text, text
 from reports.page.charts import palette
 from reports.page.document import TEMPLATES
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file
@@ -169,9 +169,9 @@ def fill(template: str, house: HouseStyle = PLAIN, *, attached: Iterable[str], *
     live = list(_live(given, ""))
     assert not live, f"templates get plain values only, and these are none: {', '.join(live)}"
     made = _filled(template, house, given)
-    if not (house.glossary and document in glossary.DOCUMENTS):
-        return made
-    return _filled(template, house, {**given, "glossary": glossary.used(made)})
+    if house.glossary and document in glossary.DOCUMENTS:
+        made = _filled(template, house, {**given, "glossary": glossary.used(made)})
+    return links.settled(made)
 
 
 def _filled(template: str, house: HouseStyle, given: dict[str, Any]) -> str:
