@@ -13,6 +13,7 @@ from pipeline.cli.options import (
     HERE,
     AsOfOption,
     ForceOption,
+    IssuedOption,
     JsonOption,
     KnownByOption,
     QuietOption,
@@ -115,14 +116,7 @@ def report(
     as_of: AsOfOption = "",
     known_by: KnownByOption = "",
     short: Annotated[bool, typer.Option("--short", help="Three pages a green instead of five.")] = False,
-    issued: Annotated[
-        str,
-        typer.Option(
-            "--issued",
-            metavar="DATE",
-            help="Day printed as that of issue, year-month-day; without it the line stays blank.",
-        ),
-    ] = "",
+    issued: IssuedOption = "",
     force: ForceOption = False,
     workers: Annotated[
         int, typer.Option("--workers", metavar="NUMBER", min=0, help="Processes; 0 takes one a core.")
@@ -172,6 +166,7 @@ def report(
 def survey(
     green: Annotated[str, typer.Argument(metavar="GREEN", help="Green, by its code or one of its aliases.")],
     day: Annotated[str, typer.Argument(metavar="DATE", help="Day of the visit, year-month-day, such as 2026-09-16.")],
+    issued: IssuedOption = "",
     force: ForceOption = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
@@ -185,7 +180,8 @@ def survey(
     from pipeline.publish.survey import write_survey
     from pipeline.workspace.settings import open_workspace
 
-    written = write_survey(open_workspace(workspace), green, day_of(day), force=force)
+    on = day_of(issued) if issued else None
+    written = write_survey(open_workspace(workspace), green, day_of(day), issued_on=on, force=force)
     give([written], printing.reports, as_json=as_json, quiet=quiet, name="reports")
     return FAULTS if written.fault else DONE
 
@@ -230,6 +226,7 @@ def compare(
     ] = None,
     as_of: AsOfOption = "",
     known_by: KnownByOption = "",
+    issued: IssuedOption = "",
     force: ForceOption = False,
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
@@ -247,16 +244,19 @@ def compare(
     if club and each_club:
         raise WrongUsage("--club and --each-club exclude each other.", "Keep one: a club's own, or every club's.")
     opened, names = open_workspace(workspace), indicators or []
-    look = look_of(opened, as_of, known_by)
+    look, on = look_of(opened, as_of, known_by), day_of(issued) if issued else None
     if each_club:
         bar = progress_for(quiet or as_json)
         several = compare_each_club(
-            opened, region=region, season=season, look=look, names=names, out=out, force=force, progress=bar
-        )
+            opened, region=region, season=season, look=look, names=names, out=out, issued_on=on, force=force,
+            progress=bar,
+        )  # fmt: skip
         give(several, printing.comparisons, as_json=as_json, quiet=quiet, name="comparisons")
         tell_look(opened, look, quiet=quiet)
         return FAULTS if any(one.written.fault for one in several) else DONE
-    done = compared(opened, region=region, season=season, look=look, club=club, names=names, out=out, force=force)
+    done = compared(
+        opened, region=region, season=season, look=look, club=club, names=names, out=out, issued_on=on, force=force
+    )
     give(done, printing.comparison, as_json=as_json, quiet=quiet)
     tell_look(opened, look, quiet=quiet)
     return FAULTS if done.written.fault else DONE

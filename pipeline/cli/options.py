@@ -66,6 +66,12 @@ KnownByOption = Annotated[
         "was known by this day of how things stood on that one. Settings are those of now.",
     ),
 ]
+IssuedOption = Annotated[
+    str,
+    typer.Option(
+        "--issued", metavar="DATE", help="Day printed as that of issue, year-month-day; else none is printed."
+    ),
+]
 KindOption = Annotated[
     str,
     typer.Option(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
+from datetime import date
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -63,6 +64,7 @@ def compare(
     club: str = "",
     names: Sequence[str] = (),
     out: Path | None = None,
+    issued_on: date | None = None,
     force: bool = False,
 ) -> Compared:
     """The comparison of a season, written as PDF and CSV: all of its files or none.
@@ -75,6 +77,7 @@ def compare(
         club: club whose own greens are named; "" for the association.
         names: indicators wanted; empty for all that can be compared.
         out: folder for the files; None for the workspace's reports of that season.
+        issued_on: the day printed as that of issue; None prints none.
         force: write again what would come out the same.
 
     Raises:
@@ -82,7 +85,7 @@ def compare(
         CannotDo: the store cannot be read or holds no dated record or none of the season, or a setting names what is
             not there.
     """
-    (done,) = _written(_Asked(workspace, region, season, look, names, out), [club], force)
+    (done,) = _written(_Asked(workspace, region, season, look, names, out, issued_on), [club], force)
     return done
 
 
@@ -94,6 +97,7 @@ def compare_each_club(
     look: Look = ORDINARY,
     names: Sequence[str] = (),
     out: Path | None = None,
+    issued_on: date | None = None,
     force: bool = False,
     progress: Progress = SILENT,
 ) -> list[Compared]:
@@ -102,7 +106,7 @@ def compare_each_club(
     Of a region the clubs are its own. Arguments and errors are those of :func:`compare`; a document that fails does not
     stop the others.
     """
-    return _written(_Asked(workspace, region, season, look, names, out), None, force, progress)
+    return _written(_Asked(workspace, region, season, look, names, out, issued_on), None, force, progress)
 
 
 @dataclass(frozen=True)
@@ -115,6 +119,7 @@ class _Asked:
     look: Look
     names: Sequence[str]
     out: Path | None
+    issued_on: date | None
 
 
 def _written(asked: _Asked, clubs: Sequence[str] | None, force: bool, progress: Progress = SILENT) -> list[Compared]:
@@ -122,7 +127,7 @@ def _written(asked: _Asked, clubs: Sequence[str] | None, force: bool, progress: 
     from reports.comparison.data import csv_files
 
     workspace, region, look, names = asked.workspace, asked.region, asked.look, asked.names
-    house = house_style_of(workspace)
+    house = house_style_of(workspace, issued_on=asked.issued_on)
     with opened(workspace, look) as store:
         records = None if look.ordinary else as_looked_at(store, look)
         named = {code: (str(name), of) for code, name, of in store.rows("SELECT club, name, region FROM club")}

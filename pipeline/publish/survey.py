@@ -13,14 +13,18 @@ from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
 
 
-def write_survey(workspace: Workspace, green: str, day: date, *, force: bool = False) -> Written:
+def write_survey(
+    workspace: Workspace, green: str, day: date, *, issued_on: date | None = None, force: bool = False
+) -> Written:
     """What became of the condition survey of a green on a day; a page that cannot be made is told in it.
+
+    ``issued_on`` is the day printed as that of issue; None prints none.
 
     Raises:
         WrongUsage: the green is not in the register, or nothing was surveyed there on that day.
         CannotDo: the store cannot be read, or a setting, a rule or the consultant's text does not fit.
     """
-    (done,) = _write(workspace, [condition_survey(workspace, green, day)], force=force)
+    (done,) = _write(workspace, [condition_survey(workspace, green, day)], issued_on=issued_on, force=force)
     return done
 
 
@@ -30,10 +34,16 @@ def write_surveys(workspace: Workspace, *, progress: Progress = SILENT) -> list[
 
 
 def _write(
-    workspace: Workspace, surveys: list[ConditionSurvey], *, force: bool = False, progress: Progress = SILENT
+    workspace: Workspace,
+    surveys: list[ConditionSurvey],
+    *,
+    issued_on: date | None = None,
+    force: bool = False,
+    progress: Progress = SILENT,
 ) -> list[Written]:
     planned = [_planned(workspace, survey) for survey in surveys]
-    return write_documents(planned, house=house_style_of(workspace), force=force, progress=progress, what="Surveys")
+    house = house_style_of(workspace, issued_on=issued_on)
+    return write_documents(planned, house=house, force=force, progress=progress, what="Surveys")
 
 
 def _planned(workspace: Workspace, survey: ConditionSurvey) -> Planned:

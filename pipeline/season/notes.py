@@ -172,7 +172,7 @@ def _area(records: GreenRecords) -> Iterator[DataNote]:
     jobs = records.in_season(records.counting.jobs)
     wide = shares.beyond(jobs)
     if wide.height:
-        why = f", {counted(wide.height, 'job')}) are larger than the green: what lands beside is not on it."
+        why = f", {counted(wide.height, 'job')}) are larger than the green: product on the surround is not counted."
         yield DataNote("note", AmountText("Treated areas (", _areas(wide), why))
     parts = jobs.filter(pl.col("share") < 1)
     if parts.height:

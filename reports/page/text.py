@@ -32,6 +32,9 @@ _UNIT_AFTER_NUMBER = re.compile(
 )
 _DROPPED = {"Cc", "Cf", "Cs", "Co", "Cn"}
 
+PRINTED_UNITS = {"gravities": "g"}
+"""Units that a page prints another way than the records name them: peak deceleration is told in g."""
+
 
 def clean(text: str, limit: int = TEXT_LIMIT) -> str:
     """The text in composed form, on one line, without control or direction marks, cut to the limit.
@@ -145,6 +148,7 @@ def money(value: float | Decimal, currency: str, decimals: int = 0) -> str:
 
 def with_unit(text: str, unit: str) -> str:
     """The text and its unit, kept together on a line; a sum of money with its sign before it."""
+    unit = PRINTED_UNITS.get(unit, unit)
     sign = _CURRENCIES.get(unit[:3])
     if sign:
         return f"{sign}{text}{unit[3:]}"

@@ -112,10 +112,10 @@ first, each with a box for yes and no. An entry under a warning heads the page.
 OWN = """\
 ## A style of your own
 
-`[house]` in [settings](settings.md) puts a name, an address and a logo on the first page, takes A4 or Letter,
-metric or US units for display, the short form, and leaves parts out. Page one, the figures, cautions, notes on the
-records and the disclaimer always stand. `prepared_by` and `prepared_for` stand at the head of every document that a
-club is given, and so does the day of issue that `swardtally report --issued` is given; on a condition report what is
+`[house]` in [settings](settings.md) puts a name, an address and a logo on the first page, takes A4 or Letter, metric or
+US units for display, the short form, and leaves parts out. Page one, the figures, cautions, notes on the records and
+the disclaimer always stand. `prepared_by` and `prepared_for` stand at the head of every document that a club is given,
+and so does the day of issue that `--issued` of `report`, `survey` and `compare` is given; on a condition report what is
 not given is a line to fill in. No day is taken from a clock.
 
 ```toml

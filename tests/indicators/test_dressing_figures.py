@@ -210,7 +210,7 @@ def test_what_lands_beside_the_green(figures: Figures) -> None:
     assert of(done, "dressing_off_green_kg").value == pytest.approx(400)
     assert of(done, "dressing_kg_m2").value == pytest.approx(1.0)
     texts = [note.text for note in done.data_notes]
-    assert "Treated areas (2,000 m², 1 job) are larger than the green: what lands beside is not on it." in texts
+    assert "Treated areas (2,000 m², 1 job) are larger than the green: product on the surround is not counted." in texts
     inside = figures(job=JOB + f"2025-03-10,ALD-1,top dressing,{MIX},2000 kg,1250\n", season="2025")
     assert "dressing_off_green_kg" not in names(inside)
 

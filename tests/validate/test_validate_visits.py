@@ -136,7 +136,7 @@ def test_a_blank_reading_is_no_record(county: Load) -> None:
 def test_hardness_without_its_hammer_is_kept_and_asked_about(county: Load) -> None:
     """0.5 and 2.25 kg read a green quite differently."""
     result = county("visit.csv", observed(observed="hardness", value="88", unit="gravities"))
-    message = "Hardness of 88 gravities, and nothing says with which hammer."
+    message = "Hardness of 88 g, and nothing says with which hammer."
     assert told(result) == [(2, "hardness.hammer", "warning", message)]
     assert result.counts.loaded == 1
 

@@ -87,7 +87,8 @@ CROWN_SPREAD = Description(
     "Standard deviation of all points about that surface.", formulas=_CROWN, difference=True,
 )  # fmt: skip
 CROWN_DEVIATION = Description(
-    "crown_deviation_mm", "Largest distance from the fitted crown", "mm", "levels", "The point farthest off the crown.",
+    "crown_deviation_mm", "Deepest hollow or highest bump off the crown", "mm", "levels",
+    "The point farthest off the crown.",
     "Farthest point from that surface.", formulas=_CROWN, difference=True,
 )  # fmt: skip
 GAP = Description(

@@ -40,7 +40,7 @@ HEAD_RISES = FaultKind(
 HAMMER_MISSING = FaultKind(
     "hardness.hammer",
     "Hardness without the mass of the hammer",
-    "Hardness of {value} gravities, and nothing says with which hammer.",
+    "Hardness of {value} g, and nothing says with which hammer.",
     "Write the mass of the hammer into hammer_kg (0.5 and 2.25 kg are usual); without it the reading is comparable "
     "with no other.",
     severity="warning",
