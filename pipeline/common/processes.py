@@ -39,6 +39,18 @@ def context(warm: str) -> BaseContext:
     return found
 
 
+def start_warm(warm: str) -> None:
+    """Have the server that workers are forked from start now, while other things are done; nothing where there is none.
+
+    Args:
+        warm: the module that it imports, as :func:`in_order` is told it later.
+    """
+    if context(warm).get_start_method() == "forkserver":
+        from multiprocessing import forkserver  # where the system has none, it may not be there to import
+
+        forkserver.ensure_running()
+
+
 def in_order(work: Callable[[Task], Result], tasks: Iterable[Task], workers: int, warm: str) -> Generator[Result]:
     """What each task comes to, in the order of the tasks, which are taken as they are needed.
 

@@ -148,8 +148,9 @@ def taken(kept: Sequence[Kept], days: tuple[date, date]) -> Iterator[AmountText 
     own = [one for one in kept if one.first <= last and one.last >= first]
     if not own or last < first:
         return
-    span = [first + timedelta(days=number) for number in range((last - first).days + 1)]
-    free = sum(not any(one.first <= day <= one.last for one in own) for day in span)
+    span = range(first.toordinal(), last.toordinal() + 1)
+    busy = {day for one in own for day in range(max(one.first, first).toordinal(), min(one.last, last).toordinal() + 1)}
+    free = len(span) - len(busy)
     for occasion, words in (("closed", "Closed"), ("match", "Match")):
         named = list(dict.fromkeys(period(one.first, one.last) for one in own if one.occasion == occasion))
         if named:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from pipeline.agronomy.dressing import MoistureBasis, depth_mm, dry_mass_kg
@@ -223,11 +224,14 @@ def _by_rate(work: Done | Planned, hours: Figure, rates: Rates, prices: Prices) 
 
 def added(figures: Iterable[Figure], planned: bool = False, so_far: bool = False, short: str = "") -> Sum:
     """The sum of what is known of figures, and of how many it is."""
-    every = list(figures)
-    known = [one for one in every if one.value is not None]
-    by_rate = sum(one.how == "by rate" for one in known)
-    worth = total(one.value for one in known)
-    return Sum(worth, len(known) - by_rate, by_rate, len(every), planned, so_far, short)
+    known: list[Decimal] = []
+    every = by_rate = 0
+    for one in figures:  # one pass: sums of a county are of a million works
+        every += 1
+        if one.value is not None:
+            known.append(one.value)
+            by_rate += one.how == "by rate"
+    return Sum(total(known), len(known) - by_rate, by_rate, every, planned, so_far, short)
 
 
 def hours(items: Iterable[Item], so_far: bool = False, short: str = "") -> Sum:
@@ -270,22 +274,29 @@ def per_m2(items: Iterable[Item], areas: Areas) -> Per:
     Each work is told by the area of its green on its day, as the figure ``cost_m2`` is; of several greens each counts
     by its area on the day of its last work.
     """
-    every = list(items)
-    whole = cost(every)
-    last = {one.green: one.work.first for one in sorted(every, key=lambda one: one.work.first)}
+    every = [(one, areas.of(one.work)) for one in items]
+    whole = cost(one for one, _ in every)
+    last: dict[str, date] = {}
+    for one, _ in every:
+        last[one.green] = max(one.work.first, last.get(one.green, date.min))
     over = {green: areas.on(green, day) or 0.0 for green, day in last.items()}
-    lacking = sorted({one.green for one in every if not areas.of(one.work)})
+    lacking = sorted({one.green for one, area in every if not area})
     if lacking or not over or whole.value is None:
         why = f"the area of {listed(lacking)} is not recorded" if lacking else whole.said
         return Per(None, whole, None, why)
     square_metres = sum(over[green] for green in sorted(over))
-    parts = total(_as_on(one, over[one.green], areas) for one in every)
+    parts = total(_as_on(one, over[one.green], area) for one, area in every)
     return Per(None if parts is None else parts / exact(square_metres), whole, square_metres, whole.said)
 
 
-def _as_on(item: Item, area_m2: float, areas: Areas) -> Decimal | None:
-    """What a work would have cost on another area of its green, at its cost a square metre; None where it has none."""
-    own = areas.of(item.work)
+def _as_on(item: Item, area_m2: float, own: float | None) -> Decimal | None:
+    """What a work would have cost on another area of its green, at its cost a square metre; None where it has none.
+
+    Args:
+        item: the work.
+        area_m2: the other area.
+        own: the area of its green on its day.
+    """
     assert own, "an area looked for before"
     if item.cost.value is None or own == area_m2:
         return item.cost.value

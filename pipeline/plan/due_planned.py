@@ -140,7 +140,7 @@ def _log(season: Season, programme: Programme, records: GreenRecords) -> Log:
     """What is known of the log of a season, by the last day on record."""
     day = records.last_day
     own = [last for first, last in programme.days if first <= season.end and last >= season.start]
-    rows = [row for row in records.rejected.iter_rows(named=True) if row["kind"] == "job"]
+    rows = [row for row in records.rejected.to_dicts() if row["kind"] == "job"] if records.rejected.height else []
     rejected = sum(
         (row["first"] or season.start) <= season.end and (row["last"] or season.end) >= season.start for row in rows
     )

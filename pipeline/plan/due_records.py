@@ -1,8 +1,8 @@
 """The records of greens as far as what is due on them asks for: read in part, for few of a log's jobs are asked for.
 
-Of jobs those from the season before the one in hand on, whatever was put on before, and each green's first; of soil
-tests those of organic matter; of readings of speed the timed bowls; days of weather; of anything else none, but that it
-counts for the last day on record. What is worked out of these is what all records would come to.
+Of jobs those from the season before the one in hand on, each green's first, and what was fed or dressed before; of
+soil tests those of organic matter; of readings of speed the timed bowls; days of weather; of anything else none, but
+that it counts for the last day on record. What is worked out of these is what all records would come to.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ from pipeline.indicators.base.part import Part
 from pipeline.indicators.base.programmes import season_on
 from pipeline.indicators.base.records import Records
 from pipeline.plan.due_log import season_holding
+from pipeline.store.sql_text import between
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season
 
@@ -29,6 +30,11 @@ _LABEL = (
     "analysis_by", "analysis_basis", "density_kg_l", "bulk_density_t_m3", "moisture_pct", "moisture_basis", "pack_kg",
     "release_weeks",
 )  # fmt: skip
+_SAMPLE = (
+    "green", "analyte", "date", "date_to", "depth_from_mm", "depth_to_mm", "extractant", "lab", "sample", "reference",
+    "file", "line", "load_id",
+)  # fmt: skip
+_BOWL = ("green", "date", "rink", "direction", "device", "value", "distance_m", "file", "line", "load_id")
 _ASKED = "JOIN (SELECT unnest($greens::VARCHAR[]) AS green, unnest($since::DATE[]) AS since) AS a ON a.green = r.green"
 
 
@@ -37,10 +43,10 @@ def _columns(names: Sequence[str]) -> str:
 
 
 def _of_asked(columns: str, table: str, where: str = "true") -> str:
-    return f"SELECT {columns} FROM {table} AS r {_ASKED} WHERE {where}"  # noqa: S608 (SQL of ours)
+    return f"SELECT {columns} FROM {table} AS r {_ASKED} WHERE {between('r.green', 'greens')} AND ({where})"  # noqa: S608 (SQL of ours)
 
 
-_FIRST = f"(SELECT (r.green, min(r.date)) FROM job AS r {_ASKED} GROUP BY r.green)"  # noqa: S608 (SQL of ours)
+_FIRST = f"({_of_asked('(r.green, min(r.date))', 'job')} GROUP BY r.green)"
 _SINCE = "coalesce(r.date_to, r.date) >= a.since"
 _OF = {"job": _columns(_JOB), "application": _columns((*_JOB, *_LABEL))}
 
@@ -55,11 +61,15 @@ def jobs_since(table: str, more: str = "") -> str:
     return _of_asked(_OF[table], table, f"{_SINCE} OR (r.green, r.date) IN {_FIRST} {more}")
 
 
+_MAY_HAVE_FED = "r.date_to IS NOT NULL AND (r.material IS NOT NULL OR r.operation = 'top_dressing')"
+"""SQL of jobs of a month or year which may be of a day after the last that is known."""
+_FED = "r.operation IN ('top_dressing', 'fertilising') OR r.sort = 'top_dressing' OR r.n_pct > 0"
+"""SQL of what was put on that the last dressing, or the last feed, may be."""
 _SQL = {
-    "job": jobs_since("job", "OR r.material IS NOT NULL OR r.operation IN ('top_dressing', 'fertilising')"),
-    "application": _of_asked(_columns((*_JOB, *_LABEL)), "application"),
-    "soil_test": _of_asked("r.*", "soil_test", "r.analyte = 'organic_matter'"),
-    "green_speed": _of_asked("r.*", "green_speed", "r.device = 'timed_bowl' AND r.date >= a.since"),
+    "job": jobs_since("job", f"OR r.operation = 'fertilising' OR {_MAY_HAVE_FED}"),
+    "application": _of_asked(_OF["application"], "application", f"{_SINCE} OR {_FED}"),
+    "soil_test": _of_asked(_columns(_SAMPLE), "soil_test", "r.analyte = 'organic_matter'"),
+    "green_speed": _of_asked(_columns(_BOWL), "green_speed", "r.device = 'timed_bowl' AND r.date >= a.since"),
     "weather_day": f"SELECT * FROM weather_day WHERE station IN ({_of_asked('r.station', 'green_by_day')})",  # noqa: S608 (SQL of ours)
 }  # fmt: skip
 

@@ -300,7 +300,7 @@ class _Log:
 
     def instead_of(self, line: Planned) -> tuple[Extra, ...]:
         """Extra work with another material in the window of the line or near it."""
-        if not line.material:
+        if not line.material or not self.extras:
             return ()
         others = (one for one in self.extras if one.job.material not in ("", line.material))
         near = replace(self.allowed, late_days=self.allowed.early_days)

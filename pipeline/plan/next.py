@@ -6,7 +6,7 @@ asked for twice, and not at all where they cover it.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from datetime import date
 from math import fsum
 from typing import Any
@@ -72,21 +72,15 @@ def covered(records: GreenRecords, lines: Iterable[PlannedDue], season: Season) 
     area = records.area_m2
     if not own or not area:
         return {}
-    materials = _registered(records, {one.line.planned.material for one in own})
     found: dict[str, Covered] = {}
     if dressed := [_kg(one) for one in own if one.line.planned.operation == "top_dressing"]:
-        dry = [_dry(one, materials) for one in own if one.line.planned.operation == "top_dressing"]
+        dry = [_dry(one, records.material_rows) for one in own if one.line.planned.operation == "top_dressing"]
         amount = AmountText(Amount(_sum(dressed) / 1000, "t", ",.1f"), " as delivered")
         found["top_dressing"] = Covered(_sum(dry) / area, amount, _unknown(dry, "dressing"))
-    if fed := list(_nitrogen(own, materials)):
+    if fed := list(_nitrogen(own, records.material_rows)):
         amount = AmountText(Amount(_sum(fed), "kg", ",.1f"), " N")
         found["fertilising"] = Covered(_sum(fed) / area * 10_000, amount, _unknown(fed, "feeding"))
     return found
-
-
-def _registered(records: GreenRecords, names: set[str]) -> dict[str, dict[str, Any]]:
-    """What the register says of materials of these names."""
-    return {row["material"]: row for row in records.materials.iter_rows(named=True) if row["material"] in names}
 
 
 def _sum(parts: Parts) -> float:
@@ -109,14 +103,14 @@ def _kg(one: PlannedDue) -> float | None:
     return one.line.missing if known else None
 
 
-def _dry(one: PlannedDue, materials: dict[str, dict[str, Any]]) -> float | None:
+def _dry(one: PlannedDue, materials: Mapping[str, dict[str, Any]]) -> float | None:
     """The same less its moisture, where the register says how much and of what."""
     kg, row = _kg(one), materials.get(one.line.planned.material, {})
     pct, basis = row.get("moisture_pct"), row.get("moisture_basis")
     return kg if kg is None or pct is None or not basis else float(dry_mass_kg(kg, pct, basis))
 
 
-def _nitrogen(own: Iterable[PlannedDue], materials: dict[str, dict[str, Any]]) -> Iterator[float | None]:
+def _nitrogen(own: Iterable[PlannedDue], materials: Mapping[str, dict[str, Any]]) -> Iterator[float | None]:
     """Nitrogen of each line that puts any on, kg; None where a feed's nitrogen or amount is not known."""
     for one in own:
         work, pct = one.line.planned, materials.get(one.line.planned.material, {}).get("n_pct")

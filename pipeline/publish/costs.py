@@ -9,6 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
+from pipeline.common.collecting import collected_once
 from pipeline.common.grouped import grouped
 from pipeline.common.money import rounded
 from pipeline.common.refusal import CannotDo
@@ -58,13 +59,14 @@ class Costs:
 
     def as_json(self) -> dict[str, Any]:
         """The form of ``costs --json``."""
-        return {
-            "season": self.season.name,
-            "currency": self.currency,
-            "unpriced": self.unpriced,
-            "greens": [account_as_json(one) for one in self.greens],
-            "whole": account_as_json(self.whole),
-        }
+        with collected_once():
+            return {
+                "season": self.season.name,
+                "currency": self.currency,
+                "unpriced": self.unpriced,
+                "greens": [account_as_json(one) for one in self.greens],
+                "whole": account_as_json(self.whole),
+            }
 
 
 def costs(workspace: Workspace, whose: str = "", season: str = "") -> Costs:
@@ -79,6 +81,11 @@ def costs(workspace: Workspace, whose: str = "", season: str = "") -> Costs:
         WrongUsage: the green or club is not known.
         CannotDo: the store cannot be read, or has no dated record of a green.
     """
+    with collected_once():
+        return _costs(workspace, whose, season)
+
+
+def _costs(workspace: Workspace, whose: str, season: str) -> Costs:
     with Store(workspace.store, read_only=True) as store:
         span = season_asked(store, workspace, season, ORDINARY)
         register = store.register(workspace.settings.season_start)

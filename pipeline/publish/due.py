@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from math import ceil
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,7 @@ from pipeline.common.closest import as_known
 from pipeline.common.collecting import collected_once
 from pipeline.common.file_names import file_stem
 from pipeline.common.money import rounded
-from pipeline.common.processes import in_order, processes
+from pipeline.common.processes import in_order, processes, start_warm
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted, long_date
@@ -43,9 +44,10 @@ from pipeline.store.planned import any_planned, planned_rows
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
 
-MANY, AT_ONCE, TOGETHER = 600, 1000, 250
-"""Greens from which on worker processes are worth their start, greens whose records a worker reads at once, and greens
-that are worked on together: memory is that of so many."""
+MANY, AT_ONCE, TOGETHER = 600, 2000, 250
+"""Greens from which on worker processes are worth their start, the most whose records a worker reads at once, and
+greens that are worked on together: memory is that of so many."""
+WARM = "pipeline.publish.due_warm"
 
 
 @dataclass(frozen=True)
@@ -110,6 +112,8 @@ def due_list(
         day = held or today
         named = as_known("club", clubs, set(records.clubs["club"]))
         wanted = _wanted(records, records.greens_named(greens), named, day)
+        if _workers(wanted) > 1:
+            start_warm(WARM)
         priced = pricing(store, records, workspace.settings).by
         kept, astray, lasts = calendar(store), len(without_green(store)), last_days(store)
         told = (*_not_logged(last_day(store), look), *_missing(store, priced, astray))
@@ -175,12 +179,24 @@ def _of(lot: _Lot, records: Records, green: str) -> GreenRecords:
 def _made(whole: _Lot, progress: Progress) -> tuple[GreenDue, ...]:
     """What is due on every green of a lot; of many, in worker processes."""
     greens = whole.greens
-    if len(greens) < MANY:
+    workers = _workers(greens)
+    if not workers:
         return tuple(progress.over(_greens(whole), len(greens), "Greens"))
-    parts = [greens[at : at + AT_ONCE] for at in range(0, len(greens), AT_ONCE)]
+    parts = _alike(greens, workers * ceil(len(greens) / (workers * AT_ONCE)))
     lots = (replace(whole, greens=part, last_days=_of_these(whole.last_days, part)) for part in parts)
-    with closing(in_order(_listed, lots, processes(len(parts)), "pipeline.figures.warm")) as done:
-        return tuple(one for part in progress.over(done, len(parts), "Greens, by the thousand") for one in part)
+    with collected_once(), closing(in_order(_listed, lots, workers, WARM)) as done:
+        return tuple(one for part in progress.over(done, len(parts), "Lots of greens") for one in part)
+
+
+def _workers(greens: Sequence[str]) -> int:
+    """How many processes list so many greens, each a fair part of them; 0 where they are not worth their start."""
+    return processes(2 * len(greens) // MANY) if len(greens) >= MANY else 0
+
+
+def _alike(greens: Sequence[str], number: int) -> list[Sequence[str]]:
+    """The greens in so many parts of one size, so that no worker waits for another."""
+    size = ceil(len(greens) / number)
+    return [greens[at : at + size] for at in range(0, len(greens), size)]
 
 
 def _of_these(last_days: Mapping[str, date], greens: Sequence[str]) -> dict[str, date]:

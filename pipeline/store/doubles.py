@@ -155,14 +155,16 @@ def _candidates(
     for days in (days_but.format(in_force, _OF_ONE_LOAD) + spans, several):
         if not store.frame(f"SELECT count(*) AS days FROM ({days})", **given)["days"][0]:  # noqa: S608
             return None  # most logs: what was put on need not be worked out
+    within = "" if spans else " AND {}.date BETWEEN $first AND $last"  # also here: no scan reads more
     named = dict.fromkeys((*KINDS["job"].key, "date_to", *WORK, *TALLIES, *UNRESOLVED))
     fields = ", ".join(f'"{name}"' for name in named)
     rows = store.frame(
         f"WITH several AS MATERIALIZED ({several}) "  # noqa: S608 (names from KINDS)
         f"SELECT {fields}, tine_basis, load_id, line, file, mass_kg, volume_l, density_kg_l, in_register FROM ("
-        f"SELECT a.* FROM application AS a SEMI JOIN several USING ({own}) WHERE true {_of('a.', greens)} "
+        f"SELECT a.* FROM application AS a SEMI JOIN several USING ({own}) "
+        f"WHERE true{within.format('a')} {_of('a.', greens)} "
         f"UNION ALL BY NAME SELECT j.* FROM job AS j SEMI JOIN several USING ({own}) "
-        f"WHERE NOT (j.material IS NOT NULL OR j.operation = 'top_dressing') {_of('j.', greens)})",
+        f"WHERE NOT (j.material IS NOT NULL OR j.operation = 'top_dressing'){within.format('j')} {_of('j.', greens)})",
         by=(*_DAYS_WORK, "load_id", "line"),
         **given,
     )

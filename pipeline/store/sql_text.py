@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from typing import Any
 
@@ -11,6 +11,8 @@ from schemas.field import Field
 
 _TEXT_OR_PLACE = re.compile(r"'(?:[^']|'')*'|\"(?:[^\"]|\"\")*\"|\?")
 """A text or a name in quotes, which may hold a question mark of its own, or the place of a value."""
+_TEXT_OR_NAMED = re.compile(r"'(?:[^']|'')*'|\"(?:[^\"]|\"\")*\"|\$(\w+)")
+"""The same, where values have names."""
 
 
 def quoted(text: str) -> str:
@@ -32,7 +34,17 @@ FEW = 100
 
 def among(column: str, values: Sequence[str], name: str) -> str:
     """SQL of whether a column is one of some values, which are the parameter of that name."""
-    return f"list_contains(${name}, {column})" if len(values) <= FEW else f"{column} IN (SELECT unnest(${name}))"
+    if len(values) <= FEW:
+        return f"list_contains(${name}, {column})"
+    return f"{between(column, name)} AND {column} IN (SELECT unnest(${name}))"
+
+
+def between(column: str, name: str) -> str:
+    """SQL of whether a column lies between the first and the last of some values, which are the parameter of that name.
+
+    A scan passes over what does not, also under a view that joins, where it would read all for a join with the values.
+    """
+    return f"{column} BETWEEN list_min(${name}) AND list_max(${name})"
 
 
 def with_values(sql: str, values: Sequence[Any]) -> tuple[str, Sequence[Any]]:
@@ -46,6 +58,19 @@ def with_values(sql: str, values: Sequence[Any]) -> tuple[str, Sequence[Any]]:
         return sql, values
     left = iter(written)
     return _TEXT_OR_PLACE.sub(lambda found: str(next(left)) if found[0] == "?" else found[0], sql), ()
+
+
+def with_named(sql: str, values: Mapping[str, object]) -> tuple[str, Mapping[str, object]]:
+    """A query with its named values in their places, and those that are still to be bound; see ``with_values``.
+
+    A list of more than ``FEW`` values is bound: it is read faster so than as text.
+    """
+    short = {name: value for name, value in values.items() if not isinstance(value, list) or len(value) <= FEW}
+    written = {name: told for name, value in short.items() if (told := _written(value)) is not None}
+    if not written:
+        return sql, values
+    filled = _TEXT_OR_NAMED.sub(lambda found: written.get(found[1] or "", found[0]), sql)
+    return filled, {name: value for name, value in values.items() if name not in written}
 
 
 def _written(value: object) -> str | None:

@@ -29,7 +29,7 @@ from pipeline.store.layout import (
 )
 from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.register import Register
-from pipeline.store.sql_text import with_values
+from pipeline.store.sql_text import with_named, with_values
 from schemas import KINDS, Kind
 
 
@@ -222,9 +222,10 @@ def queried(con: Connection, sql: str, parameters: Mapping[str, object] | None =
 
     DuckDB 1 plans ``con.sql`` three times, with parameters in 11 ms for 2.5; DuckDB 2 has no frames after ``execute``.
     """
+    told, left = with_named(sql, parameters or {})
     if hasattr(con, "pl"):
-        return con.execute(sql, parameters or None).pl()
-    return con.sql(sql, params=parameters or None).pl()
+        return con.execute(told, left or None).pl()
+    return con.sql(told, params=left or None).pl()
 
 
 def as_last_said(by_day: pl.DataFrame, kind: Kind) -> pl.DataFrame:

@@ -7,13 +7,17 @@ from dataclasses import replace
 from datetime import date, timedelta
 from math import fsum, isclose
 
+import polars as pl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pipeline.plan.by_season import by_season
+from pipeline.plan.due_log import may_count, reaches
 from pipeline.plan.lines import Line, Matched, sums
 from pipeline.plan.matching import Allowance, matched
 from pipeline.plan.works import Done, Planned, Unit
+from pipeline.workspace.settings import Season
 from tests.outside_checks import outside
 
 START = date(2026, 3, 1)
@@ -208,3 +212,41 @@ def test_no_other_order_matches_more_within_the_windows(plan: list[Planned], log
     strict = Allowance(short=0.0, over=0.0, early_days=-1, late_days=0)
     found = matched(plan, log, LAST, allowed=strict)
     assert fsum(line.matched for line in found.lines) == pytest.approx(12.5 * most_matched(plan, log))
+
+
+@given(plans, logs, days)
+@settings(max_examples=300, deadline=None)
+def test_jobs_left_out_of_a_due_list_change_no_line(planned: list[Planned], done: list[Done], day: date) -> None:
+    """A job left out that fills a line of the season before leaves a later one for it, and a line is asked for twice.
+
+    The season begins a month after the first day that a line or a job may be of, so that both seasons have some.
+    """
+    in_hand = Season.from_day(START + timedelta(days=DAYS // 2))
+    rows = [(GREENS.index(one.green), one.operation, one.last, number) for number, one in enumerate(done)]
+    schema = {"of": pl.UInt32, "operation": pl.String, "last": pl.Date, "number": pl.Int64}
+    log = pl.DataFrame(rows, schema=schema, orient="row")
+    reaching = [
+        reach
+        for number, green in enumerate(GREENS)
+        for reach in reaches(number, [one for one in planned if one.green == green], in_hand)
+    ]
+    kept = [done[number] for number in may_count(log, reaching)["number"]]
+    every, part = (by_season(planned, some, day, in_hand, in_hand) for some in (done, kept))
+    assert [one.matched.lines for one in part] == [one.matched.lines for one in every]
+
+
+def test_a_job_that_fills_a_line_of_the_season_before_is_kept_where_a_later_one_may_count() -> None:
+    """The line of autumn is short of one visit: the second of two in spring is what the spring line is left with."""
+    in_hand = Season.from_day(date(2026, 4, 1))
+    lines = [
+        Planned("ALD-1", "spiking", date(2026, 2, 1), date(2026, 3, 20), "times", 2.0),
+        Planned("ALD-1", "spiking", date(2026, 4, 10), date(2026, 4, 30), "times", 1.0),
+        Planned("ALD-1", "turfing", date(2026, 2, 1), date(2026, 3, 20), "times", 1.0),
+    ]
+    days_of = {"spiking": (date(2026, 1, 10), date(2026, 2, 2), date(2026, 3, 28)), "turfing": (date(2026, 3, 28),)}
+    rows = [(0, work, day) for work, some in days_of.items() for day in some]
+    log = pl.DataFrame(rows, schema={"of": pl.UInt32, "operation": pl.String, "last": pl.Date}, orient="row")
+    kept = may_count(log, list(reaches(0, lines, in_hand)))
+    assert kept.rows() == [(0, "spiking", date(2026, 2, 2)), (0, "spiking", date(2026, 3, 28))]
+    none_late = may_count(log.filter(pl.col("last") < date(2026, 3, 1)), list(reaches(0, lines, in_hand)))
+    assert none_late.is_empty()

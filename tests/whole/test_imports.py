@@ -52,7 +52,7 @@ LAYERS = (
 """Rooms, lowest first. A module imports from its own room and from rooms of lower lines, and from nowhere else."""
 LAYER = {room: number for number, rooms in enumerate(LAYERS) for room in rooms}
 HEAVY = {"weasyprint", "vl_convert", "scipy", "pandera"}
-MADE_TO_WARM = {"pipeline.figures.warm", "pipeline.publish.warm"}
+MADE_TO_WARM = {"pipeline.figures.warm", "pipeline.publish.due_warm", "pipeline.publish.warm"}
 """Imported by worker processes only, so that each starts warm."""
 SLOW_TO_START = (*HEAVY, "polars", "duckdb", "jinja2", "rich", "pint", "pyarrow", "numpy")
 

@@ -10,6 +10,7 @@ from typing import Any
 
 import polars as pl
 
+from pipeline.common.grouped import grouped
 from pipeline.indicators.base import periods
 from pipeline.indicators.base.by_kind import ByKind, MadeWhenAsked
 from pipeline.indicators.base.green_season import Evidence
@@ -61,6 +62,8 @@ class GreenRecords(ByKind):
         settings: the workspace's settings.
         open_warnings: of the whole store (``Records.open_warnings``); figures know theirs by load and line.
         warned: the same by load and line (``Records.warned``).
+        targets_by_scope: targets of users, all scopes (``Records.targets_by_scope``).
+        material_rows: register rows of materials, by name.
         rejected: rows of the green that are outside the store, of all seasons (``Records.rejected``).
         by_day: what the registers said on which days: of greens this one's rows, of materials all.
         planned: what programmes ask of the green, of all seasons; no figure rests on it.
@@ -77,6 +80,8 @@ class GreenRecords(ByKind):
     settings: Settings
     open_warnings: pl.DataFrame
     warned: Mapping[tuple[int, int], Sequence[tuple[str, str]]]
+    targets_by_scope: Mapping[tuple[str, str | None], Sequence[tuple[int, dict[str, Any]]]]
+    material_rows: Mapping[str, dict[str, Any]]
     rejected: pl.DataFrame
     by_day: Mapping[str, pl.DataFrame]
     planned: pl.DataFrame
@@ -233,12 +238,10 @@ class GreenRecords(ByKind):
     @cached_property
     def own_targets(self) -> dict[str, list[dict[str, Any]]]:
         """Targets of users by indicator, those of other greens, clubs and regions left out."""
-        scopes = set(self.scope_names.items())
-        found: dict[str, list[dict[str, Any]]] = {}
-        for row in self.targets.iter_rows(named=True):
-            if row["scope"] == "standard" or (row["scope"], row["scope_name"]) in scopes:
-                found.setdefault(row["indicator"], []).append(row)
-        return found
+        scopes = {*self.scope_names.items(), ("standard", None)}
+        held = [numbered for scope in scopes for numbered in self.targets_by_scope.get(scope, ())]
+        rows = (row for _, row in sorted(held, key=lambda numbered: numbered[0]))
+        return grouped(rows, lambda row: str(row["indicator"]))
 
     @cached_property
     def log_begins(self) -> date | None:
@@ -312,6 +315,8 @@ def green_records(
         settings=workspace.settings,
         open_warnings=records.open_warnings,
         warned=records.warned,
+        targets_by_scope=records.targets_by_scope,
+        material_rows=records.material_rows,
         rejected=own.rejected,
         by_day={**records.by_day, "green": own.held},
         planned=own.planned,

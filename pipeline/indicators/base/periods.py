@@ -19,6 +19,7 @@ from pipeline.workspace.settings import Season
 
 LAST = pl.coalesce("date_to", "date")
 """The last day a record can be of."""
+_NONE_OUTSIDE = pl.DataFrame(schema=SCHEMA)
 OPEN_DAY = "The day is not known: its date says {when}. Write the day, if somebody knows it."
 
 
@@ -72,6 +73,8 @@ def placed(tests: pl.DataFrame, periods: pl.DataFrame, as_of: date) -> pl.DataFr
 
 def as_outside(jobs: pl.DataFrame, materials: pl.DataFrame) -> pl.DataFrame:
     """Jobs that a season leaves out, in the form of rejected rows: ``first`` and ``last`` are their span."""
+    if not jobs.height:  # of most greens
+        return _NONE_OUTSIDE
     bare = barren(materials)
     rows = [
         {

@@ -195,6 +195,20 @@ class Records(ByKind):
         return found
 
     @cached_property
+    def targets_by_scope(self) -> dict[tuple[str, str | None], list[tuple[int, dict[str, Any]]]]:
+        """Targets of users by scope and what is named in it (a standard's names nothing), each with its number."""
+        found: dict[tuple[str, str | None], list[tuple[int, dict[str, Any]]]] = {}
+        for number, row in enumerate(self.frames["target"].iter_rows(named=True)):
+            named = None if row["scope"] == "standard" else row["scope_name"]
+            found.setdefault((row["scope"], named), []).append((number, row))
+        return found
+
+    @cached_property
+    def material_rows(self) -> dict[str, dict[str, Any]]:
+        """The register of materials as its last rows say, by name."""
+        return {row["material"]: row for row in self.frames["material"].iter_rows(named=True)}
+
+    @cached_property
     def _club_rows(self) -> dict[str, dict[str, Any]]:
         return {row["club"]: row for row in self.clubs.iter_rows(named=True)}
 

@@ -60,7 +60,10 @@ def most_particular(targets: Sequence[Mapping[str, Any]]) -> list[Mapping[str, A
 
     Usually one. Several say two things at once of one green, say one target of its construction and one of its shape.
     """
-    best = [one for one in targets if rank(one) == min(map(rank, targets))]
+    if len(targets) < 2:
+        return list(targets)
+    ranks = [rank(one) for one in targets]
+    best = [one for one, own in zip(targets, ranks, strict=True) if own == min(ranks)]
     return [one for one in best if not ended(one)] or best
 
 
