@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from pipeline.first_page.handout import Handout
 from reports.handout.data import csv_files
+from reports.handout.fit import may_fit
 from reports.handout.level import LEVELS
 from reports.handout.view import view
 from reports.page.document import Document, Pages
@@ -16,8 +17,6 @@ from reports.page.units import in_units
 
 GREENS_A_PAGE = 4
 """Greens of which one page tells everything that has to stand."""
-STARTS = (0, 2, 3, 5)
-"""Place of the first level worth trying for so many greens: a layout that cannot fit is not tried."""
 
 
 def shown(of: Handout, house: HouseStyle) -> Handout:
@@ -27,9 +26,12 @@ def shown(of: Handout, house: HouseStyle) -> Handout:
 
 def _drafts(of: Handout, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
     own = shown(of, house)
-    for level in LEVELS[STARTS[min(len(of.greens), GREENS_A_PAGE) - 1] :]:
+    tried = len(of.greens) > GREENS_A_PAGE  # of more than a page the number of pages is not estimated
+    for level in LEVELS:
         report = view(own, level, version=version, units=house.units)
-        yield Pages(fill("handout.html.j2", house, report=report, attached=attached))
+        tried = tried or level is LEVELS[-1] or may_fit(report, house)
+        if tried:
+            yield Pages(fill("handout.html.j2", house, report=report, attached=attached))
 
 
 DOCUMENT = Document(
