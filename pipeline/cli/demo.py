@@ -22,6 +22,7 @@ from pipeline.publish.order import write_order
 from pipeline.publish.priced import price_loaded
 from pipeline.publish.survey import write_surveys
 from pipeline.publish.writer import Written
+from pipeline.survey.build import OWN_TEXTS
 from pipeline.workspace.settings import SETTINGS, SETTINGS_TEXT, Workspace, make_workspace, open_workspace
 
 DEMO_DAY = date(2026, 10, 31)
@@ -95,6 +96,7 @@ def demo_workspace(folder: Path) -> Workspace:
     make_workspace(folder)
     with as_file(files("demo_data")) as source:
         shutil.copytree(source / "profiles", folder / "profiles", dirs_exist_ok=True)
+        shutil.copytree(source / "visit_notes", folder / OWN_TEXTS, dirs_exist_ok=True)
     return open_workspace(folder)
 
 

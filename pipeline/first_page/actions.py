@@ -110,11 +110,19 @@ def _of_lines(lines: Sequence[DueItem], season: str, own: Mapping[str, Decider])
 
 
 def _amounts(sized: Sequence[Due]) -> Iterator[Amounts]:
-    """What the lines put on, added up by unit; of a line without an upper end there is none of the sum."""
-    for unit, dues in grouped(sized, lambda one: one.unit).items():
+    """What the lines put on, added up by unit; of a line without an upper end there is none of the sum.
+
+    What a target asks for of nitrogen stands by itself: it is no mass of a feed.
+    """
+    for (unit, of), dues in grouped(sized, lambda one: (one.unit, _of(one))).items():
         highs = [one.high for one in dues if one.high is not None]
         low = fsum(one.low for one in dues if one.low is not None)
-        yield Amounts(low, fsum(highs) if len(highs) == len(dues) else None, unit)
+        yield Amounts(low, fsum(highs) if len(highs) == len(dues) else None, unit, of)
+
+
+def _of(one: Due) -> str:
+    """What an amount is of: nitrogen ("N") where a target asks for it and the feed is open; "" of what is put on."""
+    return "N" if one.operation == "fertilising" and not one.state and not one.material else ""
 
 
 def _answering(
@@ -128,7 +136,7 @@ def _answering(
     left = list(asked)
     for number, one in enumerate(found, start=1):
         if one.hollows is not None and hollows is not None:
-            yield number, filling(one, hollows, own)
+            yield number, filling(one.months, hollows, own)
             continue
         mine = [action for action in left if set(action.operations) & set(one.works)]
         for action in mine:
@@ -138,7 +146,7 @@ def _answering(
             yield from ((number, action) for action in repeated(one, jobs, own))
 
 
-def filling(one: Found, hollows: Hollows, own: Mapping[str, Decider]) -> Action:
+def filling(months: tuple[int, ...], hollows: Hollows, own: Mapping[str, Decider]) -> Action:
     """Hollows filled by the survey; where they are too deep for dressing, or the survey is in doubt, to be checked."""
     who = decides(["levelling"], own)
     if hollows.fill_t is None:
@@ -147,7 +155,7 @@ def filling(one: Found, hollows: Hollows, own: Mapping[str, Decider]) -> Action:
     what = "Fill the hollow" if hollows.number == 1 else "Fill the hollows"
     amounts = (Amounts(hollows.fill_t, hollows.fill_t, "t"),)
     why = "how it is spread over dressings is open"
-    return Action(what, who, ("levelling",), amounts=amounts, months=one.months, of=1, why=why, hollows=hollows)
+    return Action(what, who, ("levelling",), amounts=amounts, months=months, of=1, why=why, hollows=hollows)
 
 
 def repeated(one: Found, jobs: Sequence[Item], own: Mapping[str, Decider]) -> Iterator[Action]:

@@ -8,7 +8,7 @@ its own, with every finding that asks for it.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.first_page.actions import NOT_REPEATED, filling, of_due, repeated, turn
 from pipeline.first_page.found import LEVELS
@@ -58,6 +58,8 @@ def advice(
         by = [(number, one) for number, one in enumerate(told, start=1) if work in one.works]
         for action in _actions(work, [one for _, one in by], due, (jobs, own, hollows)):
             made.append(Advice(action, tuple(number for number, _ in by), max(one.weight for _, one in by)))
+    if hollows is not None and "levelling" not in asked and hollows.fill_t is not None:
+        made.append(Advice(filling((), hollows, own)))
     routine = sorted((one for work, one in due.items() if work not in asked), key=turn)
     return (*made, *(Advice(one) for one in routine))
 
@@ -74,11 +76,16 @@ def _actions(
     months = () if () in every else tuple(sorted({month for months in every for month in months}))
     found = Found("", asking[0].lead.figures[0], works=(work,), months=months)
     if work == "levelling" and hollows is not None and any(_of_levels(one) for one in asking):
-        yield filling(found, hollows, own)
+        yield replace(filling(months, hollows, own), waits=any(map(_in_question, asking)))
     elif work in due:
         yield due[work]
     elif work not in NOT_REPEATED:
         yield from repeated(found, jobs, own)
+
+
+def _in_question(one: Told) -> bool:
+    """Whether a finding rests on an entry under a warning: how much it takes is not known until that is settled."""
+    return any(figure.questioned for figure in one.figures)
 
 
 def _of_levels(one: Told) -> bool:

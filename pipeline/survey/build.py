@@ -133,7 +133,7 @@ def _survey(of: _Shared, green: str, day: date) -> ConditionSurvey:
         measured=measured(records, season.indicators),
         circumstances=on_the_day(records, day, notes),
     )
-    found = told(findings(season.indicators, of.held), made.of_the_visit, seen)
+    found = told(findings(season.indicators, of.held), of.held, made.of_the_visit, seen)
     low = hollows(study) if isinstance(study, Study) else None
     items = due_priced(records, ahead, ahead.end, of.priced)
     parts = tuple(part for one in found for part in one.parts)
@@ -168,7 +168,7 @@ def _earlier(of: _Shared, records: GreenRecords, season: GreenSeason, day: date)
         found = days.get((one.name, one.band))
         return found is not None and found.on(last)
 
-    found = told(findings(figures, of.held), of_visit, NOTHING_SEEN)
+    found = told(findings(figures, of.held), of.held, of_visit, NOTHING_SEEN)
     at_visit = {(one.name, one.band): one for one in measured(records, season.indicators)}
     now = {
         (one.name, one.band): one

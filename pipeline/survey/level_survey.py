@@ -41,6 +41,8 @@ class LevelsMoved:
         mean_mm: mean change; None where the benchmarks are not known to be the same, and the mean change is unknown.
         detectable_mm: least change of one point that is more than the errors of both; None where one is unknown.
         beyond_pct: share of the shared points that changed by more; None likewise.
+        certain_mm: change that chance would show at none of the points, in nineteen pairs of surveys of twenty.
+        certain: how many points changed by more than that.
         map: what has risen and sunk; None where the shared points span no area.
         doubtful: True where the two surveys bear no likeness.
     """
@@ -50,6 +52,8 @@ class LevelsMoved:
     mean_mm: float | None
     detectable_mm: float | None
     beyond_pct: float | None
+    certain_mm: float | None
+    certain: int
     map: LevelMap | None
     doubtful: bool
 

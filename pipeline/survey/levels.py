@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
+from statistics import NormalDist
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from pipeline.agronomy.levels.level_grid import MOST_POINTS, level_grid
 from pipeline.agronomy.levels.level_map import LevelMap, level_map
 from pipeline.agronomy.levels.levels import point_spacing_m
 from pipeline.agronomy.levels.lows import cut_and_fill_m3
+from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import long_date
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.records import evidence
@@ -80,16 +82,29 @@ def _cut_fill(study: Study, heights: LevelMap) -> LevelMap | None:
 
 
 def _moved(study: Study, since: Moved) -> LevelsMoved:
-    found = since.found
+    found, certain = since.found, certain_mm(since.detectable_mm, since.found.n)
     return LevelsMoved(
         since.since,
         found.n,
         found.mean_mm,
         since.detectable_mm,
         since.beyond_pct,
+        certain,
+        0 if certain is None else int((np.abs(found.change_mm) > certain).sum()),
         _change_map(study, since),
         since.doubtful,
     )
+
+
+def certain_mm(detectable_mm: float | None, n: int) -> float | None:
+    """Change that not one of n unmoved points would show, at 95 %: the limit of one point widened for n of them.
+
+    Source: Bonferroni's inequality, which holds whether or not the errors of neighbours go together.
+    """
+    if detectable_mm is None:
+        return None
+    normal = NormalDist()
+    return detectable_mm * normal.inv_cdf(1 - 0.025 / n) / normal.inv_cdf(0.975)
 
 
 def _change_map(study: Study, since: Moved) -> LevelMap | None:
@@ -116,9 +131,12 @@ def _notes(study: Study, since: Moved | str) -> Iterator[str]:
     for corner in found.corners_without:
         yield f"No point lies near the {corner} corner: the map shows nothing there, and no figure knows it."
     if found.share_pct < 99.5 and not found.corners_without:
-        yield (
-            f"{100.0 - found.share_pct:.0f} % of the rectangle around the survey has no point near, at worst at "
-            f"{found.across_m:.1f} m across and {found.along_m:.1f} m along."
+        yield AmountText(
+            f"{100.0 - found.share_pct:.0f} % of the rectangle around the survey has no point near, at worst at ",
+            Amount(found.across_m, "m", ".1f"),
+            " across and ",
+            Amount(found.along_m, "m", ".1f"),
+            " along.",
         )
     if not study.grid.as_surveyed:
         yield "The points are scattered: lows, straightedge and map use heights interpolated straight between them."

@@ -72,7 +72,7 @@ def _weather(records: GreenRecords, day: date) -> DayWeather | None:
     today = next(rows.filter(pl.col("date") == day).iter_rows(named=True), {})
     first, last = day - timedelta(days=DAYS_BEFORE), day - timedelta(days=1)
     before = rows.filter(pl.col("date").is_between(first, last))["rain_mm"].drop_nulls()
-    found = tuple(today.get(name) for name in ("tmin_c", "tmax_c", "rain_mm"))
-    if before.is_empty() and all(one is None for one in found):
+    low, high, rain = (today.get(name) for name in ("tmin_c", "tmax_c", "rain_mm"))
+    if before.is_empty() and low is None and high is None and rain is None:
         return None
-    return DayWeather(station, *found, float(before.sum()) if before.len() else None, before.len())
+    return DayWeather(station, low, high, rain, float(before.sum()) if before.len() else None, before.len())

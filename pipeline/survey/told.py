@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from pipeline.findings.findings import Finding
+from pipeline.findings.findings import Finding, Rule
 from pipeline.findings.topics import by_topic
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.survey.visit_observations import Measured, Photo, VisitObservations
@@ -56,20 +56,29 @@ class Told:
         return () if () in asking else tuple(sorted({month for months in asking for month in months}))
 
 
-def told(found: Iterable[Finding], of_visit: Callable[[Indicator], bool], seen: VisitObservations) -> tuple[Told, ...]:
+def told(
+    found: Iterable[Finding], held: Sequence[Rule], of_visit: Callable[[Indicator], bool], seen: VisitObservations
+) -> tuple[Told, ...]:
     """The findings as told: those of the visit first, gravest first among both.
 
     Args:
         found: what rules find, gravest first.
+        held: rules in force: of those that weigh alike the first in their order heads a topic.
         of_visit: whether a figure was made of readings of the day and of nothing else.
         seen: what the visit measured beside levels, with its photos.
     """
-    made = [_one(parts, of_visit, seen) for parts in by_topic(found)]
+    order = {rule.id: place for place, rule in enumerate(held)}
+    made = [_one(parts, order, of_visit, seen) for parts in by_topic(found)]
     return tuple(sorted(made, key=lambda one: (not one.of_visit, -one.weight, one.doubtful)))
 
 
-def _one(parts: Sequence[Finding], of_visit: Callable[[Indicator], bool], seen: VisitObservations) -> Told:
-    ranked = tuple(sorted(parts, key=lambda part: not of_visit(part.figures[0])))
+def _one(
+    parts: Sequence[Finding], order: Mapping[str, int], of_visit: Callable[[Indicator], bool], seen: VisitObservations
+) -> Told:
+    def turn(part: Finding) -> tuple[bool, int, int]:
+        return not of_visit(part.figures[0]), -part.rule.weight, order[part.rule.id]
+
+    ranked = tuple(sorted(parts, key=turn))
     figures = [one for part in ranked for one in part.figures]
     return Told(ranked, of_visit(ranked[0].figures[0]), tuple(_photos(figures, seen)))
 

@@ -81,6 +81,10 @@ def amount_of(one: Action, units: Units) -> str:
 
 
 def _span(one: Amounts, units: Units) -> str:
+    return f"{_range(one, units)}{f' {one.of}' if one.of else ''}"
+
+
+def _range(one: Amounts, units: Units) -> str:
     if one.high is None:
         return f"from {_size(one.low, one.unit, units)}"
     if one.high == one.low:
@@ -101,6 +105,8 @@ def _size(value: float, unit: str, units: Units) -> str:
 def details(one: Action, units: Units) -> Iterator[str]:
     """What is late or not known of it, then how it is put on and of what."""
     if one.hollows is not None:
+        if one.waits:
+            yield "once the heights under a warning are checked"
         yield _lifts(one, units)
     elif one.as_this_season:
         yield "as often as this season"

@@ -26,14 +26,18 @@ _TAG = re.compile(r"<[^>]*>")
 
 
 def settled(html: str) -> str:
-    """The document with its contents placed, and links that lead nowhere as text."""
+    """The document with its contents placed, links that lead nowhere as text, and each name of a link once."""
     placed = _placed(html)
-    there = set(_ANCHOR.findall(placed))
-    return _LINK.sub(lambda link: link[0] if link["to"] in there else _text(link), placed)
+    there, named = set(_ANCHOR.findall(placed)), set[str]()
 
+    def once(link: re.Match[str]) -> str:
+        name = "" if link["id"] in named else link["id"] or ""
+        named.add(name)
+        if link["to"] in there:
+            return f'<a{name} href="#{link["to"]}">{link["words"]}</a>'
+        return f"<span{name}>{link['words']}</span>" if name else link["words"]
 
-def _text(link: re.Match[str]) -> str:
-    return f"<span{link['id']}>{link['words']}</span>" if link["id"] else link["words"]
+    return _LINK.sub(once, placed)
 
 
 def _placed(html: str) -> str:

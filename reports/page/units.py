@@ -13,6 +13,7 @@ from pipeline.indicators.base.green_season import GreenSeason, Indicator, Runnin
 from pipeline.indicators.base.judgement import judgement
 from pipeline.indicators.families import DESCRIBED
 from pipeline.workspace.customary import AGAIN, Customary, customary
+from reports.page import text
 from reports.page.house_style import Units
 
 Record = TypeVar("Record")
@@ -132,6 +133,40 @@ def _series(one: Series) -> Series:
 def amount_in(amount: Amount, units: Units) -> str:
     """A quantity with its unit in these units."""
     return str(amount) if units == "metric" else said(amount)
+
+
+def quantity_in(value: float | None, unit: str, decimals: int, units: Units, *, signed: bool = False) -> str:
+    """A quantity as printed in these units; "not recorded" where there is none.
+
+    Args:
+        value: in ``unit``.
+        unit: SI unit as printed.
+        decimals: digits after the point that it carries in SI.
+        units: units of display.
+        signed: whether it has its sign, being a difference.
+    """
+    if value is None:
+        return text.MISSING
+    number, unit, places = turned(value, unit, decimals, units, difference=signed)
+    return text.with_unit(text.signed(number, places) if signed else text.number(number, places), unit)
+
+
+def turned(value: float, unit: str, decimals: int, units: Units, *, difference: bool = False) -> tuple[float, str, int]:
+    """A quantity in these units: its value, its unit and the digits after the point that it carries there."""
+    found = None if units == "metric" else customary(unit)
+    if found is None:
+        return value, unit, decimals
+    return found.value(value, difference=difference), found.unit, found.decimals(decimals)
+
+
+def unit_in(unit: str, units: Units) -> str:
+    """What a unit is called in these units."""
+    return turned(0.0, unit, 0, units)[1]
+
+
+def figure_in(one: Indicator, units: Units) -> Indicator:
+    """A figure in these units, as a season shows it."""
+    return one if units == "metric" else _indicator(one)
 
 
 def _first(page: FirstPage) -> FirstPage:

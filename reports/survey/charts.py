@@ -1,159 +1,22 @@
-"""Pictures of a condition survey beside its level map: readings on the green, cores to scale, sieve curves."""
+"""Charts of a condition survey: sieve curves."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
-from itertools import cycle
 
-import numpy as np
-
-from pipeline.survey.level_survey import LevelSurvey
-from pipeline.survey.visit_observations import LayerProfile, Measured, SieveCurve
+from pipeline.survey.visit_observations import SieveCurve
 from reports.page import text
 from reports.page.charts import palette, vega
 from reports.page.charts.charts import FULL, Chart, ChartGroup
 from reports.page.charts.vega import Spec
 
-MOST_PLANS, PLANS_ABREAST, LEAST_PLACES = 6, 3, 3
-MOST_CORES, CORES_WIDE = 4, 2
 MOST_CURVES = 4
-NEAR_M = 3.0
-"""How far outside the levelled ground a reading may lie and still count as on the green, m."""
-PLAN_WIDTH, CORE_WIDTH, CORE_HEIGHT, SIEVE_HEIGHT = 206, 156, 190, 190
+SIEVE_HEIGHT = 190
 LABEL_HEIGHTS_PCT = (62.0, 44.0, 26.0, 80.0)
 DASHES = ([1, 0], [6, 3], [2, 3], [8, 3, 2, 3])
 SIEVES_MM = (0.002, 0.05, 0.15, 0.25, 0.5, 1.0, 2.0, 4.0)
 """Sizes marked on the axis: the classes of the USGA root-zone grading."""
-
-
-Spot = tuple[float, float, float]
-"""Place across, place along, value."""
-
-
-def plans(measured: Sequence[Measured], levels: LevelSurvey | None) -> tuple[ChartGroup, ...]:
-    """Where each value was read, for things read at three places at least, three plans a row; measured things first.
-
-    Args:
-        measured: things of the visit.
-        levels: the level survey of the visit, whose outline and coordinates are those of the green; None for none.
-    """
-    ordered = sorted(measured, key=lambda one: one.family != "physical")
-    shown = [one for one in ordered if len(_placed(one)) >= LEAST_PLACES][:MOST_PLANS]
-    charts = [_plan(f"plan-{i}", one, levels) for i, one in enumerate(shown)]
-    caption = "Each figure stands where it was read" + (
-        "; the green seen from above, as on the map of levels." if levels else ", in the surveyor's own coordinates."
-    )
-    return tuple(
-        ChartGroup(
-            "plans", "" if at else "Where it was read", "" if at else caption, tuple(charts[at : at + PLANS_ABREAST])
-        )
-        for at in range(0, len(charts), PLANS_ABREAST)
-    )
-
-
-def _placed(one: Measured) -> list[Spot]:
-    """The readings whose place is known, in the surveyor's coordinates."""
-    return [(r.x_m, r.y_m, r.value) for r in one.readings if r.x_m is not None and r.y_m is not None]
-
-
-def on_the_green(found: Sequence[Spot], levels: LevelSurvey | None) -> list[Spot] | None:
-    """The same in the green's axes; None where they lie outside what was levelled, and so in other coordinates."""
-    if levels is None:
-        return None
-    wide, long = levels.size_m
-    across, along = levels.axes.of(np.array([x for x, _, _ in found]), np.array([y for _, y, _ in found]))
-    turned = [(float(x), float(y), value) for x, y, (_, _, value) in zip(across, along, found, strict=True)]
-    inside = all(-NEAR_M <= x <= wide + NEAR_M and -NEAR_M <= y <= long + NEAR_M for x, y, _ in turned)
-    return turned if inside else None
-
-
-def _plan(key: str, one: Measured, levels: LevelSurvey | None) -> Chart:
-    placed = _placed(one)
-    turned = on_the_green(placed, levels)
-    found = placed if turned is None else turned
-    edge: list[Spec] = []
-    left, right = min(x for x, _, _ in found), max(x for x, _, _ in found)
-    low, high = min(y for _, y, _ in found), max(y for _, y, _ in found)
-    if turned is not None and levels is not None:
-        wide, long = levels.size_m
-        edge = [{"x": 0.0, "x2": wide, "y": 0.0, "y2": long}]
-        left, right, low, high = min(0.0, left), max(wide, right), min(0.0, low), max(long, high)
-    rows = [{"x": x, "y": y, "label": text.number(value, one.decimals)} for x, y, value in found]
-    across, along = max(right - left, 1.0), max(high - low, 1.0)
-    room = 0.0 if edge else 0.15
-    x = vega.scaled("x", (left - 1 - room * across, right + 1 + room * across))
-    y = vega.scaled("y", (low - 1 - room * along, high + 1 + room * along))
-    dot = {"type": "point", "filled": True, "size": 14, "color": palette.ACCENT, "opacity": 1}
-    box = {"type": "rect", "fill": palette.TINT, "stroke": palette.RULE, "strokeWidth": 1}
-    layers = [
-        vega.layer(edge, box, x=x, y=y, x2={"field": "x2"}, y2={"field": "y2"}),
-        vega.layer(rows, dot, x=x, y=y),
-        *vega.labels(rows, x, y, dy=-8, align="center"),
-    ]
-    height = round(PLAN_WIDTH * min(1.2, max(0.5, along / across)))
-    title = f"{text.clean(one.label, 60)}, {text.clean(one.unit, 24)}"
-    method = text.clean(one.method, 60)
-    told = "; ".join(
-        f"{text.clean(r.place, 60) or 'place not named'} {text.number(r.value, one.decimals)}"
-        for r in one.readings
-        if r.x_m is not None
-    )
-    alt = f"{title}{f' ({method})' if method else ''}, read at {text.count(len(found), 'place')}: {told}."
-    return Chart(key, "of3", title, text.clean(alt, 600), vega.layered(PLAN_WIDTH, height, layers))
-
-
-def cores(profiles: Sequence[LayerProfile]) -> ChartGroup | None:
-    """Cores drawn to one scale, surface at the top; None where none was described."""
-    shown = profiles[:MOST_CORES]
-    if not shown:
-        return None
-    deepest = max(one.deepest_mm for one in shown)
-    wide = len(shown) <= CORES_WIDE
-    charts = tuple(_core(f"core-{i}", one, deepest, wide=wide) for i, one in enumerate(shown))
-    caption = "Depth in mm below the surface, all cores on one scale. Dashed line: roots reach to here."
-    caption = f"{caption} {text.more(len(profiles) - len(shown), 'core', 'layers.csv')}".rstrip()
-    return ChartGroup("cores", "The profile", caption, charts)
-
-
-def _core(key: str, one: LayerProfile, deepest: float, *, wide: bool) -> Chart:
-    width = CORE_WIDTH * 3 // 2 if wide else CORE_WIDTH
-    fills = cycle((palette.BAND, palette.TINT, palette.HAIR))
-    named = [(a.top_mm, a.bottom_mm, text.clean(a.name, 44 if wide else 28), next(fills)) for a in one.layers]
-    named += [(*ends, "not described", palette.WHITE) for ends in one.gaps]
-    across: Spec = {"left": 0, "right": 1}
-    rows = [
-        {"top": top, "bottom": bottom, "middle": (top + bottom) / 2, "fill": fill, "label": label, **across}
-        for top, bottom, label, fill in named
-    ]
-    y = vega.scaled("top", (deepest * 1.05, 0), {"title": None, "tickCount": 6, "domain": False, "minExtent": 26})
-    x = vega.scaled("left", (0, 1))
-    box = {"type": "rect", "stroke": palette.INK, "strokeWidth": 0.7}
-    fill: Spec = {"field": "fill", "type": "nominal", "scale": None}
-    layers = [vega.layer(rows, box, x=x, y=y, x2={"field": "right"}, y2={"field": "bottom"}, fill=fill)]
-    names = {**y, "field": "middle"}
-    centre = [{**row, "left": 0.5} for row in rows]
-    words = {"type": "text", "font": vega.CONFIG["font"], "fontSize": 10.5, "color": palette.INK,
-             "limit": width - 40}  # fmt: skip
-    layers.append(vega.layer(centre, words, x=x, y=names, text={"field": "label", "type": "nominal"}))
-    if one.root_mm is not None:
-        line = {"type": "rule", "color": palette.PLAN, "strokeWidth": 1.6, "strokeDash": [5, 3]}
-        layers.append(vega.layer([{"top": one.root_mm, **across}], line, x=x, y=y, x2={"field": "right"}))
-    title = text.clean(one.place.partition(",")[0], 40) or "Core"
-    css = "of3" if wide else "of4"
-    return Chart(key, css, title, text.clean(_core_alt(one), 600), vega.layered(width, CORE_HEIGHT, layers))
-
-
-def _core_alt(one: LayerProfile) -> str:
-    told = [
-        f"{text.number(a.top_mm, 0)} to {text.number(a.bottom_mm, 0)} mm {text.clean(a.name, 40)}" for a in one.layers
-    ]
-    told += [f"{text.number(top, 0)} to {text.number(bottom, 0)} mm not described" for top, bottom in one.gaps]
-    if one.thatch_mm is not None:
-        told.append(f"thatch {text.number(one.thatch_mm, 0)} mm")
-    if one.root_mm is not None:
-        told.append(f"roots to {text.number(one.root_mm, 0)} mm")
-    return f"Core at {text.clean(one.place, 60) or 'a place not named'}: {'; '.join(told)}."
 
 
 def sieves(curves: Sequence[SieveCurve], day: date) -> ChartGroup | None:

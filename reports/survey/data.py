@@ -49,7 +49,7 @@ LOWS = {
     "lifts": "dressings of the stated thickness; empty likewise",
 }
 FINDINGS = {
-    "no": "number in the printed survey",
+    "no": "number in the printed survey; rules of one topic have one number",
     "id": "name of the rule",
     "weight": "consequence if nothing is done, 1 to 5",
     "doubtful": "yes where the readings spread across the limit",
@@ -72,7 +72,39 @@ PROGRAMME = {
     "findings": "names of the rules that ask for it",
     "quantity": "how much, where known",
 }
+ADVICE = {
+    "work": "what is to be done",
+    "operations": "operations in it, as in the job log",
+    "findings": "numbers of the findings that ask for it; empty for routine",
+    "weight": "gravest consequence among them, 1 to 5; empty for routine",
+    "low": "least amount, in unit; empty where it is not known (one row for each unit)",
+    "high": "most; empty where there is no upper end",
+    "unit": "unit of the amount",
+    "amount_of": "N where it is nitrogen, whose product is open; empty where it is what is put on",
+    "materials": "of which materials",
+    "from": "first day of the first window, year-month-day; empty where none is planned",
+    "to": "last day of the last",
+    "months": "months of the finding, 1 to 12, where no window is planned",
+    "cost": "money of what is priced; empty where nothing is",
+    "priced": "works that are priced",
+    "of": "works that take money",
+    "not_priced_because": "why the others are not priced",
+    "who": "who decides",
+}
+EARLIER = {
+    "day": "day of the visit before",
+    "id": "name of the rule",
+    "indicator": "machine name of the figure",
+    "band": "its band",
+    "then": "its value on that day",
+    "now": "its value now; empty where it was not measured again",
+    "unit": "unit of both",
+    "work": "operation that was asked for (one row for each)",
+    "days_since": "days on which it was done since; 0 where none is logged",
+    "last": "last of them, year-month-day",
+}
 PHOTOS = {
+    "no": "number in the printed survey",
     "file": "file of the photo",
     "caption": "its caption",
     "place": "where it was taken",
@@ -87,6 +119,8 @@ DESCRIBED = {
     "lows.csv": ("Every low to fill", LOWS),
     "findings.csv": ("Findings and the figures they rest on", FINDINGS),
     "programme.csv": ("The programme of twelve months", PROGRAMME),
+    "advice.csv": ("What to do, with amounts and costs", ADVICE),
+    "earlier.csv": ("What the visit before found, and works done since", EARLIER),
     "photos.csv": ("Photos of the visit", PHOTOS),
 }
 
@@ -108,8 +142,11 @@ def csv_files(survey: ConditionSurvey) -> tuple[CsvFile, ...]:
         ),
         "findings.csv": _findings(survey),
         "programme.csv": _programme(survey),
+        "advice.csv": _advice(survey),
+        "earlier.csv": _earlier(survey),
         "photos.csv": (
-            (p.file, p.caption, p.place, p.sha256, p.evidence.file, p.evidence.line) for p in survey.observations.photos
+            (number, p.file, p.caption, p.place, p.sha256, p.evidence.file, p.evidence.line)
+            for number, p in enumerate(survey.observations.photos, start=1)
         ),
     }
     held = {name: kept for name, found in rows.items() if (kept := list(found))}
@@ -132,7 +169,8 @@ def _layers(survey: ConditionSurvey) -> Iterator[tuple[Cell, ...]]:
 
 
 def _findings(survey: ConditionSurvey) -> Iterator[tuple[Cell, ...]]:
-    for number, one in enumerate(survey.findings, start=1):
+    every = [(number, part) for number, one in enumerate(survey.told, start=1) for part in one.parts]
+    for number, one in every:
         rule = one.rule
         about = (rule.id, rule.weight, "yes" if one.doubtful else "no")
         for f in (*one.figures, *one.beside):
@@ -140,6 +178,29 @@ def _findings(survey: ConditionSurvey) -> Iterator[tuple[Cell, ...]]:
             when = (days.first.isoformat(), days.last.isoformat()) if days else (None, None)
             figure = (f.name, f.band, f.value, f.unit, f.standing)
             yield (number, *about, *figure, *when, rule.may_mean, rule.helps, rule.source)
+
+
+def _advice(survey: ConditionSurvey) -> Iterator[tuple[Cell, ...]]:
+    for one in survey.advice:
+        a = one.action
+        numbers = " ".join(map(str, one.findings))
+        about = (a.what, " ".join(a.operations), numbers, one.weight or None)
+        days = tuple(day.isoformat() if day else None for day in (a.first, a.last))
+        rest = (*days, " ".join(map(str, a.months)), a.cost, a.priced, a.of, a.why, a.who)
+        for amount in a.amounts or (None,):
+            much = (amount.low, amount.high, amount.unit, amount.of) if amount else (None, None, "", "")
+            yield (*about, *much, "; ".join(a.materials), *rest)
+
+
+def _earlier(survey: ConditionSurvey) -> Iterator[tuple[Cell, ...]]:
+    if survey.earlier is None:
+        return
+    for one in survey.earlier.findings:
+        figure = one.told.lead.figures[0]
+        value = (figure.name, figure.band, figure.value, one.now.value if one.now else None, figure.unit)
+        for work in one.works:
+            last = work.days[-1].isoformat() if work.days else None
+            yield (survey.earlier.day.isoformat(), one.told.lead.rule.id, *value, work.operation, len(work.days), last)
 
 
 def _programme(survey: ConditionSurvey) -> Iterator[tuple[Cell, ...]]:

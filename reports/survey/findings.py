@@ -2,40 +2,74 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from pipeline.common.words import listed
 from pipeline.findings.findings import Finding
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.judgement import by_reading, doubtful, judged
 from pipeline.survey.programme import Line, Programme
+from pipeline.survey.told import Told
 from reports.page import text
 from reports.page.figures import interval_text, marked, named, target_text, value_text
 
 PRIORITIES = ("very low", "low", "medium", "high", "very high")
 """What is printed for a finding's consequence if nothing is done, 1 to 5."""
 
+NO_COST = "None."
+"""What a rule says that costs play nothing: beside one that does it is left out."""
 MOST_WORKS = 16
 _CELL = 20.0
 """Width of a month in the calendar's mark, in the units of its view box."""
 
 
 @dataclass(frozen=True)
+class Sign:
+    """One thing that was found: the sentence, and how sure it is."""
+
+    sentence: str
+    doubt: str
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where in the document something stands: what a reader is told, and the anchor."""
+
+    label: str
+    anchor: str
+
+
+@dataclass(frozen=True)
 class FindingBlock:
-    """One finding as printed."""
+    """One finding as printed.
+
+    Attributes:
+        number: its number.
+        anchor: its own anchor.
+        lead: its heading.
+        priority: consequence if nothing is done, in words.
+        signs: what was found, the gravest first.
+        may_mean: what it may mean.
+        helps: what usually helps.
+        cost_to_play: what play pays for it.
+        caution: what to look out for.
+        see: maps, tables and photos it leads to.
+        rests_on: the figures behind it.
+        source: who says so.
+    """
 
     number: str
-    sentence: str
-    consequence: str
-    doubt: str
+    anchor: str
+    lead: str
+    priority: str
+    signs: tuple[Sign, ...]
     may_mean: str
     helps: str
-    when: str
     cost_to_play: str
     caution: str
-    source: str
+    see: tuple[Place, ...]
     rests_on: str
+    source: str
 
 
 @dataclass(frozen=True)
@@ -54,61 +88,111 @@ class CalendarLine:
     label: str
     cells: tuple[MonthCell, ...]
     title: str
-    why: str
-    quantity: str
+    why: tuple[Place, ...]
 
+
+SECTIONS = {
+    "levels": Place("map of levels", "map-of-levels"),
+    "sward": Place("sward and surface", "sward-and-surface"),
+    "physical": Place("sward and surface", "sward-and-surface"),
+    "sieve": Place("profile and sieve", "profile-and-sieve"),
+}
+"""Family of figures → the section that shows them."""
 
 Said = Callable[[Indicator], str]
 """What is said of the days of a figure; "" where it is of the visit, or rests on no reading."""
 
 
+def lead_of(found: Finding) -> str:
+    """The finding in a few words; "" where its rule has none."""
+    return text.clean(_filled(found.rule.lead, found.figures[0]), 120)
+
+
 def sentence(found: Finding, said: Said) -> str:
     """What was found, with the figure farthest from its target and the days of its readings where not the visit's."""
     one = found.figures[0]
-    words = found.rule.finding.format(
+    days = said(one)
+    return text.sentence(text.clean(_filled(found.rule.finding, one), 300)) + (
+        f" {text.sentence(days)}" if days else ""
+    )
+
+
+def _filled(words: str, one: Indicator) -> str:
+    filled = words.format(
         label=text.clean(one.label, 80),
         band=text.clean(one.band, 80),
         value=value_text(one),
         target=f"the target ({target_text(one)})",
         standing=one.standing,
     )
-    words = words.replace(" ()", "")  # a figure without a band
-    days = said(one)
-    return text.sentence(text.clean(words, 300)) + (f" {text.sentence(days)}" if days else "")
+    return filled.replace(" ()", "")  # a figure without a band
 
 
-def block(number: int, found: Finding, refs: dict[tuple[str, str], int], said: Said) -> FindingBlock:
+def block(number: int, told: Told, refs: dict[tuple[str, str], int], said: Said) -> FindingBlock:
     """One finding as printed.
 
     Args:
         number: its number.
-        found: the finding.
+        told: the finding, of one rule or of several on one topic.
         refs: name and band of a figure → the number it is printed under.
         said: what is said of the days of a figure.
     """
-    rule = found.rule
+    every = [part.rule for part in told.parts]
+    first, *others = (Sign(sentence(part, said), text.sentence(doubt_of(part))) for part in told.parts)
+    lead = lead_of(told.lead)
     return FindingBlock(
         number=str(number),
-        sentence=sentence(found, said),
-        consequence=f"Priority: {PRIORITIES[rule.weight - 1]}",
-        doubt=_doubt(found),
-        may_mean=text.sentence(text.clean(rule.may_mean)),
-        helps=text.sentence(text.clean(rule.helps)),
-        when=_months(rule.months),
-        cost_to_play=text.sentence(text.clean(rule.cost_to_play)),
-        caution=text.sentence(text.clean(rule.caution)),
-        source=text.sentence(text.clean(rule.source.replace("{source}", _of_the_target(found)))),
-        rests_on="; ".join(_rests_on(one, refs, said(one)) for one in (*found.figures, *found.beside)) + ".",
+        anchor=finding_anchor(number),
+        lead=lead or first.sentence,
+        priority=f"{PRIORITIES[told.weight - 1]} priority".capitalize(),
+        signs=(first, *others) if lead else (Sign("", first.doubt), *others),
+        may_mean=_each(rule.may_mean for rule in every),
+        helps=_each(rule.helps for rule in every),
+        cost_to_play=_each(rule.cost_to_play for rule in every if rule.cost_to_play != NO_COST or len(every) == 1),
+        caution=_each(rule.caution for rule in every),
+        see=tuple(_see(told, refs)),
+        rests_on="; ".join(_rests_on(one, refs, said(one)) for one in told.figures) + ".",
+        source=_each(
+            rule.source.replace("{source}", of_the_target(part)) for rule, part in zip(every, told.parts, strict=True)
+        ),
     )
 
 
-def _of_the_target(found: Finding) -> str:
+def finding_anchor(number: int) -> str:
+    """The anchor of a finding."""
+    return f"finding-{number}"
+
+
+def finding_place(number: int) -> Place:
+    """Where a finding stands."""
+    return Place(str(number), finding_anchor(number))
+
+
+def photo_anchor(number: int) -> str:
+    """The anchor of a photo."""
+    return f"photo-{number}"
+
+
+def _see(told: Told, refs: dict[tuple[str, str], int]) -> Iterator[Place]:
+    """Where the reader sees it: the section of its figures, then its photos."""
+    families = dict.fromkeys(one.family for one in told.figures if (one.name, one.band) in refs)
+    yield from dict.fromkeys(SECTIONS[name] for name in families if name in SECTIONS)
+    yield from (Place(f"photo {number}", photo_anchor(number)) for number in told.photos)
+
+
+def _each(texts: Iterable[str]) -> str:
+    """Sentences of several rules after one another, each once."""
+    return " ".join(dict.fromkeys(text.sentence(text.clean(one)) for one in texts if one))
+
+
+def of_the_target(found: Finding) -> str:
     """Who set the targets of the figures a finding rests on."""
     sources = dict.fromkeys(one.target_source for one in (*found.figures, *found.beside) if one.target_source)
     return "; ".join(sources) or "not stated"
 
 
-def _doubt(found: Finding) -> str:
+def doubt_of(found: Finding) -> str:
+    """How sure a finding is."""
     if told := [one.verdict for one in found.figures if one.verdict]:
         return f"{told[0].word}: {told[0].why}"
     if any(by_reading(one) for one in found.figures):
@@ -130,13 +214,6 @@ def _rests_on(one: Indicator, refs: dict[tuple[str, str], int], days: str) -> st
     return f"no. {refs[one.name, one.band]} {named(one, 60)} {shown}"
 
 
-def _months(months: tuple[int, ...]) -> str:
-    if not months:
-        return "At any time."
-    names = [text.MONTHS[m - 1] for m in sorted(months)]
-    return f"{listed(names)}."
-
-
 def span(programme: Programme) -> str:
     """First and last month in words."""
     first, last = programme.months[0], programme.months[-1]
@@ -150,9 +227,9 @@ def printed(programme: Programme) -> tuple[Line, ...]:
     return tuple(line for line in programme.lines if line.operation in kept)
 
 
-def line_of(line: Line, programme: Programme, found: tuple[Finding, ...]) -> CalendarLine:
+def line_of(line: Line, programme: Programme, told: Sequence[Told]) -> CalendarLine:
     """One operation through the months, with the numbers of the findings that ask for it."""
-    numbers = [str(i) for i, one in enumerate(found, start=1) if one.rule.id in line.why]
+    numbers = [i for i, one in enumerate(told, start=1) if line.operation in one.works]
     cells = tuple(MonthCell(i * _CELL, i in line.asked, f"{done}" if done else "") for i, done in enumerate(line.done))
     names = [text.MONTHS[one.month - 1] for one in programme.months]
     asked = ", ".join(names[i] for i in line.asked) or "no month in particular"
@@ -163,8 +240,7 @@ def line_of(line: Line, programme: Programme, found: tuple[Finding, ...]) -> Cal
         label=label,
         cells=cells,
         title=f"{title}; done in the twelve months before: {done}",
-        why=", ".join(numbers),
-        quantity=text.clean(line.quantity, 200),
+        why=tuple(finding_place(number) for number in numbers),
     )
 
 

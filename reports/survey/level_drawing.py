@@ -1,4 +1,4 @@
-"""The map of a level survey as SVG: stepped bands, rinks, places that stand out, a key and a scale.
+"""The map of a level survey as SVG: stepped bands, rinks, places that stand out, samples, a key, north and a scale.
 
 Tones run one way, dark for low and pale for high, so that a grey print and any eye for colour read the same; the edges
 of what counts as level are drawn strong. Steps, not gradients: each has its range in the key.
@@ -8,20 +8,67 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from markupsafe import escape
 
-from pipeline.agronomy.levels.level_map import Band, LevelMap, Ring
+from pipeline.agronomy.levels.level_map import Band, LevelMap, Mark, Ring
+from pipeline.agronomy.units import M_PER_FOOT
 from reports.page import text
 from reports.page.charts import palette
+from reports.page.house_style import Units
+from reports.page.units import turned, unit_in
+from reports.survey.samples import KINDS, Sample
 
 LOW, MIDDLE, HIGH = (0x1F, 0x4A, 0x5C), (0x93, 0xB0, 0xA8), (0xFB, 0xF3, 0xE1)
 """Ends and middle of the tones, sRGB; their lightness rises all the way."""
 PLAN = 420.0
 """Longer side of the plan, in the units of the view box."""
-KEY_WIDTH, MARGIN, FONT = 142.0, 20.0, 16.5
-NICE_M = (1, 2, 5, 10, 20)
+MARGIN = 20.0
+NICE_M, NICE_FT = (1, 2, 5, 10, 20), (5, 10, 20, 50)
+MOST_DIGITS = 2
+"""Digits of an inch on a map: a hundredth is a quarter of a millimetre."""
+MOST_POINTS = 1200
+"""Levelled points that are drawn: a scan of thousands would cover the map."""
+CALLED = {"counted": "plants counted", "core": "core", "probe": "probe or hammer", "ring": "infiltration ring"}
+
+
+@dataclass(frozen=True)
+class Lettering:
+    """How large a map is lettered, in the units of its view box: a map printed smaller has larger letters.
+
+    Attributes:
+        font: size of the letters.
+        names: size of the names of samples.
+        key_width: room for the key.
+    """
+
+    font: float
+    names: float
+    key_width: float
+
+
+WIDE, HALF = Lettering(18.0, 17.6, 205.0), Lettering(24.0, 21.0, 245.0)
+"""A map that has 112 mm of the page, and one that has half of it: no letter is under 8 pt."""
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What a map shows beside its bands.
+
+    Attributes:
+        samples: places where samples were taken.
+        points_m: places that were levelled, across and along.
+        north_deg: how far north lies from the top of the map, degrees clockwise; None where that is not recorded.
+    """
+
+    samples: Sequence[Sample] = ()
+    points_m: Sequence[tuple[float, float]] = ()
+    north_deg: float | None = None
+
+
+NOTHING = Beside()
 
 
 def tones(count: int) -> tuple[str, ...]:
@@ -35,29 +82,45 @@ def tones(count: int) -> tuple[str, ...]:
     return tuple(made)
 
 
-def svg(drawn: LevelMap, tolerance_mm: float | None, heading: str = "Height, mm") -> bytes:
+def svg(
+    drawn: LevelMap,
+    tolerance_mm: float | None,
+    heading: str = "Height",
+    units: Units = "metric",
+    letters: Lettering = WIDE,
+    beside: Beside = NOTHING,
+) -> bytes:
     """The map.
 
     Args:
         drawn: bands, rinks and marks in the green's axes.
         tolerance_mm: distance from the surface aimed at that counts as level; its edges are drawn strong. None: none.
-        heading: heading of the key.
+        heading: heading of the key, to which the unit is added.
+        units: units of display.
+        letters: how large it is lettered.
+        beside: what it shows beside its bands.
     """
     scale = PLAN / max(drawn.width_m, drawn.length_m)
     wide, high = drawn.width_m * scale, drawn.length_m * scale
     place = _Place(scale, MARGIN, MARGIN + high)
-    width, height = wide + KEY_WIDTH + 3 * MARGIN, high + 3.2 * MARGIN
+    width, height = wide + letters.key_width + 3 * MARGIN, high + MARGIN + 2.8 * letters.font
     colours = tones(len(drawn.bands))
+    left = MARGIN * 2 + wide
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.1f} {height:.1f}" '
-        f'width="{width:.1f}" height="{height:.1f}" font-family="Inter" font-size="{FONT}" fill="{palette.INK}">',
+        f'width="{width:.1f}" height="{height:.1f}" font-family="Inter" font-size="{letters.font}" '
+        f'fill="{palette.INK}">',
         *_bands(drawn.bands, colours, tolerance_mm, place),
-        *_rinks(drawn, place),
+        *_points(beside.points_m, place),
+        *_rinks(drawn, place, letters),
         f'<rect x="{MARGIN}" y="{MARGIN}" width="{wide:.1f}" height="{high:.1f}" fill="none" '
         f'stroke="{palette.INK}" stroke-width="1.4"/>',
-        *_marks(drawn, place),
-        *_key(drawn.bands, colours, MARGIN * 2 + wide, heading),
-        *_scale_bar(drawn.width_m, place),
+        *_samples(beside.samples, drawn, place, letters),
+        *_marks(drawn, place, units),
+        *_key(_entries(drawn.bands, colours, units), left, f"{heading}, {unit_in('mm', units)}", letters),
+        *_signs(beside.samples, left, MARGIN + high - 78, letters),
+        *_north(beside.north_deg, left + 22, MARGIN + high - 30),
+        *_scale_bar(drawn.width_m, place, units, letters),
         "</svg>",
     ]
     return "".join(parts).encode()
@@ -95,7 +158,14 @@ def _bands(bands: Sequence[Band], colours: Sequence[str], tolerance: float | Non
                 yield f'<path d="{path}" fill="none" stroke="{palette.INK}" stroke-width="1.3"/>'
 
 
-def _rinks(drawn: LevelMap, place: _Place) -> Iterator[str]:
+def _points(points: Sequence[tuple[float, float]], place: _Place) -> Iterator[str]:
+    """Every levelled point as a small dot; of a scan none."""
+    if 0 < len(points) <= MOST_POINTS:
+        dots = "".join(f"M{x:.1f} {y:.1f}h0" for x, y in (place.at(*one) for one in points))
+        yield f'<path d="{dots}" stroke="{palette.INK}" stroke-width="1.5" stroke-linecap="round" opacity="0.55"/>'
+
+
+def _rinks(drawn: LevelMap, place: _Place, letters: Lettering) -> Iterator[str]:
     for across in drawn.rinks_m:
         (x1, y1), (_, y2) = place.at(across, 0.0), place.at(across, drawn.length_m)
         yield (
@@ -105,56 +175,149 @@ def _rinks(drawn: LevelMap, place: _Place) -> Iterator[str]:
     edges = (0.0, *drawn.rinks_m, drawn.width_m) if drawn.rinks_m else ()
     for number, (left, right) in enumerate(pairwise(edges), start=1):
         x, y = place.at((left + right) / 2, 0.0)
-        yield f'<text x="{x:.1f}" y="{y + FONT + 2:.1f}" text-anchor="middle">{number}</text>'
+        yield f'<text x="{x:.1f}" y="{y + letters.font + 2:.1f}" text-anchor="middle">{number}</text>'
 
 
-def _marks(drawn: LevelMap, place: _Place) -> Iterator[str]:
+def _samples(found: Sequence[Sample], drawn: LevelMap, place: _Place, letters: Lettering) -> Iterator[str]:
+    """Each place with its mark and its name, where the name covers neither a mark nor what is written already."""
+    at = [place.at(one.across_m, one.along_m) for one in found]
+    taken = [(x - 6.0, y - 6.0, x + 6.0, y + 6.0) for x, y in at]
+    taken += [_of_mark(mark, drawn, place) for mark in drawn.marks]
+    for one, (x, y) in zip(found, at, strict=True):
+        yield _sign(one.kind, x, y)
+        name = text.clean(one.name, 8)
+        middle, box = _free(x, y, len(name) * letters.names * 0.6, letters.names, taken)
+        taken.append(box)
+        base = f'x="{middle[0]:.1f}" y="{middle[1] + letters.names * 0.36:.1f}" text-anchor="middle"'
+        yield from haloed(base, name, letters.names, 500)
+
+
+Box = tuple[float, float, float, float]
+"""Left, top, right and bottom of what is written or drawn."""
+
+
+def _free(x: float, y: float, width: float, height: float, taken: Sequence[Box]) -> tuple[tuple[float, float], Box]:
+    """Middle and box of a name beside a place: above, below, at a side or a corner, the first that covers the least."""
+    aside, over = width / 2 + 8.0, height / 2 + 7.0
+    sides = ((0.0, -over), (0.0, over), (aside, 0.0), (-aside, 0.0))
+    corners = ((-aside, -over), (aside, -over), (-aside, over), (aside, over))
+    tried = [(x + dx, y + dy) for dx, dy in (*sides, *corners)]
+    boxes = [(u - width / 2, v - height / 2, u + width / 2, v + height / 2) for u, v in tried]
+    covered = [sum(_shared(box, other) for other in taken) for box in boxes]
+    best = covered.index(min(covered))
+    return tried[best], boxes[best]
+
+
+def _shared(one: Box, other: Box) -> float:
+    """Ground that two boxes share."""
+    wide = min(one[2], other[2]) - max(one[0], other[0])
+    high = min(one[3], other[3]) - max(one[1], other[1])
+    return max(wide, 0.0) * max(high, 0.0)
+
+
+def _sign(kind: str, x: float, y: float) -> str:
+    """The mark of a kind of sample, told by its shape."""
+    ring = f'fill="{palette.WHITE}" stroke="{palette.INK}" stroke-width="1.4"'
+    if kind == "core":
+        return f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4.4" {ring}/>'
+    if kind == "counted":
+        return f'<rect x="{x - 4:.1f}" y="{y - 4:.1f}" width="8" height="8" {ring}/>'
+    if kind == "ring":
+        return f'<path d="M{x:.1f} {y - 5.6:.1f}l5.6 5.6l-5.6 5.6l-5.6 -5.6Z" {ring}/>'
+    return f'<path d="M{x:.1f} {y - 5.2:.1f}l5 8.8h-10Z" {ring}/>'
+
+
+def _signs(found: Sequence[Sample], left: float, bottom: float, letters: Lettering) -> Iterator[str]:
+    """The key of the marks that a map has."""
+    kinds = [kind for kind in KINDS if any(one.kind == kind for one in found)]
+    for i, kind in enumerate(reversed(kinds)):
+        y = bottom - i * letters.font * 1.4
+        yield _sign(kind, left + 11, y)
+        yield f'<text x="{left + 29:.1f}" y="{y + letters.font * 0.35:.1f}">{escape(CALLED[kind])}</text>'
+
+
+def _north(degrees: float | None, x: float, y: float) -> Iterator[str]:
+    """An arrow to north; nothing where it is not recorded."""
+    if degrees is None:
+        return
+    yield (
+        f'<g transform="rotate({degrees:.1f} {x:.1f} {y:.1f})">'
+        f'<path d="M{x:.1f} {y - 8:.1f}l8 34l-8 -7l-8 7Z" fill="{palette.INK}"/>'
+        f'<text x="{x:.1f}" y="{y - 12:.1f}" text-anchor="middle" font-weight="600">N</text></g>'
+    )
+
+
+def haloed(base: str, words: str, size: float, weight: int = 600) -> Iterator[str]:
+    """A label that stands out from every tone: its words twice, first as a white halo."""
+    base = f'{base} font-size="{size}" font-weight="{weight}"'
+    yield f'<text {base} stroke="{palette.WHITE}" stroke-width="3.4" stroke-linejoin="round">{escape(words)}</text>'
+    yield f"<text {base}>{escape(words)}</text>"
+
+
+def _marks(drawn: LevelMap, place: _Place, units: Units) -> Iterator[str]:
     for mark in drawn.marks:
         x, y = place.at(mark.across_m, mark.along_m)
-        label = signed(mark.height_mm)
-        right = x > MARGIN + drawn.width_m * place.scale * 0.62
-        anchor, shift = ("end", -8) if right else ("start", 8)
-        ring = f'fill="{palette.WHITE}" stroke="{palette.INK}" stroke-width="1.6"'
-        yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4" {ring}/>'
-        base = f'x="{x + shift:.1f}" y="{y + 5.6:.1f}" text-anchor="{anchor}" font-weight="600"'
-        words = escape(f"{text.clean(mark.what, 24)} {label}")
-        yield f'<text {base} stroke="{palette.WHITE}" stroke-width="3.4" stroke-linejoin="round">{words}</text>'
-        yield f"<text {base}>{words}</text>"
+        anchor, shift = ("end", -8) if _leftwards(x, drawn, place) else ("start", 8)
+        ring = f'fill="{palette.INK}" stroke="{palette.WHITE}" stroke-width="1.6"'
+        yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4.6" {ring}/>'
+        words = f"{text.clean(mark.what, 24)} {signed(mark.height_mm, units)}"
+        yield from haloed(f'x="{x + shift:.1f}" y="{y + 5.6:.1f}" text-anchor="{anchor}"', words, WIDE.font)
 
 
-def _key(bands: Sequence[Band], colours: Sequence[str], left: float, heading: str) -> Iterator[str]:
-    top, step = MARGIN + FONT, 25.0
+def _leftwards(x: float, drawn: LevelMap, place: _Place) -> bool:
+    """Whether the words of a mark stand left of it: right of it they would leave the map."""
+    return x > MARGIN + drawn.width_m * place.scale * 0.62
+
+
+def _of_mark(mark: Mark, drawn: LevelMap, place: _Place) -> Box:
+    """The box of a mark and its words."""
+    x, y = place.at(mark.across_m, mark.along_m)
+    long = (len(mark.what) + 6) * WIDE.font * 0.58
+    left, right = (x - long, x + 6) if _leftwards(x, drawn, place) else (x - 6, x + long)
+    return left, y - 9, right, y + 9
+
+
+def _entries(bands: Sequence[Band], colours: Sequence[str], units: Units) -> Iterator[tuple[str, str]]:
+    """Tone and range of every band that is on the map, from high to low."""
+    for band, colour in reversed(list(zip(bands, colours, strict=True))):
+        if band.shapes:
+            yield colour, band_words(band, units)
+
+
+def _key(entries: Iterator[tuple[str, str]], left: float, heading: str, letters: Lettering) -> Iterator[str]:
+    top, step = MARGIN + letters.font, letters.font * 1.5
     yield f'<text x="{left:.1f}" y="{top:.1f}" font-weight="600">{escape(heading)}</text>'
-    shown = [(band, colour) for band, colour in zip(bands, colours, strict=True) if band.shapes]
-    for i, (band, colour) in enumerate(reversed(shown)):
-        y = top + 9 + i * step
+    for i, (colour, words) in enumerate(entries):
+        y = top + letters.font * 0.55 + i * step
         yield (
             f'<rect x="{left:.1f}" y="{y:.1f}" width="22" height="17" fill="{colour}" stroke="{palette.RULE}" '
             'stroke-width="0.7"/>'
         )
-        yield f'<text x="{left + 29:.1f}" y="{y + 14.2:.1f}">{escape(band_words(band))}</text>'
+        yield f'<text x="{left + 29:.1f}" y="{y + 8.5 + letters.font * 0.35:.1f}">{escape(words)}</text>'
 
 
-def _scale_bar(width_m: float, place: _Place) -> Iterator[str]:
-    metres = max((m for m in NICE_M if m <= width_m / 3), default=1)
-    x, y = place.left, place.bottom + 2.0 * MARGIN
-    end = x + metres * place.scale
+def _scale_bar(width_m: float, place: _Place, units: Units, letters: Lettering) -> Iterator[str]:
+    nice, unit, metres_each = (NICE_M, "m", 1.0) if units == "metric" else (NICE_FT, "ft", M_PER_FOOT)
+    length = max((one for one in nice if one * metres_each <= width_m / 3), default=nice[0])
+    x, y = place.left, place.bottom + 2.3 * letters.font
+    end = x + length * metres_each * place.scale
     yield (
         f'<path d="M{x:.1f} {y - 4:.1f} V{y:.1f} H{end:.1f} V{y - 4:.1f}" fill="none" stroke="{palette.INK}" '
         'stroke-width="1.1"/>'
     )
-    yield f'<text x="{end + 6:.1f}" y="{y + 1:.1f}">{metres} m</text>'
+    yield f'<text x="{end + 6:.1f}" y="{y + 1:.1f}">{length} {unit}</text>'
 
 
-def band_words(band: Band) -> str:
+def band_words(band: Band, units: Units = "metric") -> str:
     """The range of a band: "+2 to +6", "under −10", "over +10"."""
     if math.isinf(band.low_mm):
-        return f"under {signed(band.high_mm)}"
+        return f"under {signed(band.high_mm, units)}"
     if math.isinf(band.high_mm):
-        return f"over {signed(band.low_mm)}"
-    return f"{signed(band.low_mm)} to {signed(band.high_mm)}"
+        return f"over {signed(band.low_mm, units)}"
+    return f"{signed(band.low_mm, units)} to {signed(band.high_mm, units)}"
 
 
-def signed(value: float) -> str:
-    """A height with its sign, in whole or tenths of a millimetre."""
-    return text.signed(value, 0 if abs(value - round(value)) < 0.05 else 1)
+def signed(value_mm: float, units: Units = "metric") -> str:
+    """A height with its sign: in whole or tenths of a millimetre, or in inches to match."""
+    value, _, places = turned(value_mm, "mm", 0 if abs(value_mm - round(value_mm)) < 0.05 else 1, units)
+    return text.signed(value, min(places, MOST_DIGITS))

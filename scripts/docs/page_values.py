@@ -22,7 +22,7 @@ from reports.paper.render import paper_of
 from reports.programme import render as programme
 from reports.round_up import render as round_up
 from reports.summary import render as summary
-from reports.survey import render as survey
+from reports.survey import view as survey
 from scripts.docs import markdown as md
 from scripts.docs.docstring import docstring_of
 from scripts.docs.typewords import type_words

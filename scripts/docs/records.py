@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pipeline.survey.visit_notes import EXAMPLE, VisitNotes
 from schemas import KINDS, Kind
 from schemas.field import Field
 from schemas.kind import PROVENANCE
 from scripts.docs import markdown as md
+from scripts.docs.docstring import docstring_of
 
 OPENING = """\
 One section a kind of record, registers first: the order in which a folder is loaded. A file whose headers are the
@@ -34,7 +36,19 @@ TO_COME = "It is of what is to come, or what that costs: no figure, and no docum
 def page() -> str:
     """docs/records.md."""
     links = "\n".join(f"- [{kind.name}](#{md.anchor(kind.name)}): one row is {kind.grain}" for kind in KINDS.values())
-    return md.page("Records", OPENING, links, *(_kind(kind) for kind in KINDS.values()), _provenance())
+    return md.page("Records", OPENING, links, *(_kind(kind) for kind in KINDS.values()), _visit_notes(), _provenance())
+
+
+def _visit_notes() -> str:
+    told = docstring_of(VisitNotes).lists["Attributes"]
+    text = (
+        "What a condition survey prints of a visit and no record holds stands in the workspace, in "
+        "`surveys/GREEN-DATE.toml` beside the consultant's own text (`surveys/GREEN-DATE.md`). Every key may be left "
+        "out, and the file too: what nobody noted is printed as not recorded. Instrument, benchmark and standard error "
+        "of levels come from the records of [levels](#level), the weather from the green's station."
+    )
+    table = md.table(("key", "meaning"), ((md.code(name), meaning) for name, meaning in told.items()))
+    return "\n\n".join(["## Notes of a visit", text, md.block(EXAMPLE, "toml"), table])
 
 
 def _kind(kind: Kind) -> str:

@@ -51,6 +51,15 @@ def test_four_dressings_are_one_row_with_their_months_and_their_sum() -> None:
     assert row.detail == "in four goes; 70/30 mix"
 
 
+def test_nitrogen_that_a_target_asks_for_is_no_mass_of_a_feed() -> None:
+    """ "Feed, 12.8–32 kg" was nitrogen, and with a feed of the programme both were added to one sum."""
+    target = Due("Nitrogen", "so much", "season 2027", "why", low=12.8, high=32.0, unit="kg", operation="fertilising")
+    both = [item("fertilising", 4, "80", low=100.0, high=100.0, unit="kg", material="spring granular"),
+            DueItem("A-1", target)]  # fmt: skip
+    (row,) = printed(actions(both, (), (), SEASON, {})).rows
+    assert row.amount.replace("\u202f", " ") == "100 kg, 12.8–32 kg N"
+
+
 OPERATIONS = sorted(code_list("operation"))
 ITEMS = st.lists(
     st.tuples(

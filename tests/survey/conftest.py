@@ -76,7 +76,7 @@ def load_visit(workspace: Workspace, folder: Path, layer: str, caption: str) -> 
         "levels.csv": levels(),
         "observations.csv": OBSERVED.format(layer=f'"{layer}"'),
         "sieves.csv": SIEVES,
-        "photos.csv": f'date,green,picture,caption\n2026-09-16,ALD-1,core.jpg,"{caption}"\n',
+        "photos.csv": f'date,green,picture,caption,place\n2026-09-16,ALD-1,core.jpg,"{caption}",C1\n',
         "jobs.csv": "date,green,operation\n2026-03-16,ALD-1,scarifying\n",
     }
     for name, text in files.items():

@@ -14,6 +14,8 @@ import pytest
 
 from pipeline.agronomy.levels.green_axes import Axes
 from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.findings.findings import Finding
+from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.surface.readings import Change
 from pipeline.publish.survey import write_survey
 from pipeline.statistics.difference import Difference
@@ -22,8 +24,8 @@ from pipeline.survey.build import condition_survey, own_text_file
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
 from reports.page import changes as over_years
-from reports.survey import charts as survey_charts
 from reports.survey import render as document
+from reports.survey import samples
 from reports.survey.data import csv_files
 from tests.conftest import Load
 from tests.reports.conftest import VERSION
@@ -36,7 +38,7 @@ HOSTILE = "<script>alert(1)</script> {{ 7*7 }} \u202ebidi 🙂 " + "W" * 60
 
 def test_a_visit_is_put_together(found: ConditionSurvey) -> None:
     assert found.levels is not None
-    assert found.levels.n == 121
+    assert found.levels.n == len(found.levels.points_m) == 121
     low = found.levels.lows[0]
     assert (low.across_m, low.along_m) == pytest.approx(LOW)
     moss = next(one for one in found.observations.measured if one.what == "moss")
@@ -110,24 +112,28 @@ def test_a_standing_of_several_words_does_not_lie_on_the_change_beside_it(found:
         found,
         observations=replace(found.observations, measured=told),
         season=replace(found.season, indicators=wide),
-        findings=tuple(replace(one, figures=tuple(of[i.name, i.band] for i in one.figures)) for one in found.findings),
+        told=tuple(replace(one, parts=tuple(_with(part, of) for part in one.parts)) for one in found.told),
     )
     rendered = document.render(made, version=VERSION)
     assert "toofewto" in "".join(flat(one) for one in pages_text(rendered))
     assert [pair for pair in overlaps(rendered, 0.0) if "few" in pair[1] + pair[2]] == []
 
 
+def _with(found: Finding, of: dict[tuple[str, str], Indicator]) -> Finding:
+    return replace(found, figures=tuple(of[i.name, i.band] for i in found.figures))
+
+
 def test_further_findings_are_counted_in_the_right_number(found: ConditionSurvey) -> None:
     """ "1 further finding stand under" it read."""
-    one = found.findings[0]
+    one = found.told[0]
     for number, words in ((5, "1 further finding stands under"), (6, "2 further findings stand under")):
-        said = document.view(replace(found, findings=(one,) * number), version=VERSION).matters
+        said = document.view(replace(found, told=(one,) * number), version=VERSION).matters
         assert said[-1].replace("\u00a0", " ").startswith(words)
 
 
 def test_every_picture_says_what_it_shows(found: ConditionSurvey) -> None:
     made = document.html(found, version=VERSION)
-    for part in ("Map of heights over", "Core at", "Sieve curve of", "read at 3"):
+    for part in ("Map of heights over", "Core C1", "Sieve curve of", "read at 3"):
         assert f'alt="{part}' in made or part in made.partition("<body")[2], part
     assert 'alt=""' not in made
 
@@ -222,19 +228,19 @@ def test_readings_in_the_surveys_coordinates_stand_on_the_green(found: Condition
     levels = found.levels
     assert levels is not None
     spots = [(8.0, 8.0, 1.0), (32.0, 8.0, 2.0), (8.0, 32.0, 3.0)]
-    assert survey_charts.on_the_green(spots, levels) == spots
+    assert samples.on_the_green(spots, levels) == spots
     turn = math.radians(27)
     far = [
         (10000 + x * math.cos(turn) - y * math.sin(turn), 20000 + x * math.sin(turn) + y * math.cos(turn), value)
         for x, y, value in spots
     ]
     moved = replace(levels, axes=Axes(10000.0, 20000.0, -27.0, 40.0, 40.0, told=True))
-    turned = survey_charts.on_the_green(far, moved)
+    turned = samples.on_the_green(far, moved)
     assert turned is not None
     for spot, expected in zip(turned, spots, strict=True):
         assert spot == pytest.approx(expected, abs=1e-6)
-    assert survey_charts.on_the_green(far, levels) is None
-    assert survey_charts.on_the_green(spots, None) is None
+    assert samples.on_the_green(far, levels) is None
+    assert samples.on_the_green(spots, None) is None
 
 
 def test_a_text_under_its_former_name_is_not_left_out_in_silence(visit: Visit, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -13,7 +13,7 @@ from pipeline.findings import findings as module
 from pipeline.findings.findings import Condition, Rule, findings, rules
 from pipeline.indicators.base.green_season import Indicator, Verdict
 from pipeline.indicators.families import DESCRIBED
-from reports.survey.findings import block
+from reports.survey.findings import doubt_of
 
 HIGH = Indicator(
     "organic_matter_pct", "Organic matter", "0–20 mm", 7.4, "%", 5, 6.6, 8.2, None, 6.0, "a source", "above"
@@ -124,10 +124,9 @@ def test_the_better_founded_of_two_methods_leads_and_the_interval_is_its_own() -
     by_points = replace(by_eye, band="point quadrat", value=10.0, n=2, low=6.6, high=14.9)
     (found,) = findings([by_eye, by_points], [rule(Condition(indicator="moss_pct", at_least=5.0))])
     assert found.figures == (by_points, by_eye)
-    refs = {("moss_pct", "by eye"): 1, ("moss_pct", "point quadrat"): 2}
-    assert block(1, found, refs, lambda _: "").doubt == "interval 6.6–14.9"
+    assert doubt_of(found) == "interval 6.6–14.9"
     (alone,) = findings([by_eye], [rule(Condition(indicator="moss_pct", at_least=5.0))])
-    assert block(1, alone, refs, lambda _: "").doubt == "no interval: a single figure"
+    assert doubt_of(alone) == "no interval: a single figure"
 
 
 OWN = """

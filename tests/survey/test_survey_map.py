@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
+from datetime import date
 from itertools import pairwise
 from xml.etree import ElementTree
 
@@ -10,8 +13,18 @@ import pytest
 
 from pipeline.agronomy.levels.level_grid import LevelGrid, level_grid
 from pipeline.agronomy.levels.level_map import Mark, level_map
+from pipeline.survey.condition_survey import ConditionSurvey
+from pipeline.survey.level_survey import LevelsMoved
+from pipeline.survey.levels import certain_mm
+from pipeline.survey.visit_notes import VisitNotes
 from reports.page.charts.palette import contrast, luminance
 from reports.survey import level_drawing
+from reports.survey.level_drawing import Beside
+from reports.survey.levels import level_images, level_part
+from reports.survey.samples import Sample
+from reports.survey.view import beside_levels, view
+from tests.outside_checks import outside
+from tests.reports.conftest import VERSION
 
 
 @pytest.mark.parametrize("count", range(1, 10))
@@ -65,3 +78,101 @@ def test_labels_stand_out_from_every_tone() -> None:
     from reports.page.charts import palette
 
     assert contrast(palette.INK, palette.WHITE) > 4.5
+
+
+SAMPLES = (Sample("C1", "core", 2.0, 10.0), Sample("R1", "ring", 2.0, 10.0), Sample("P1", "probe", 8.0, 3.0))
+
+
+def texts_of(root: ElementTree.Element) -> list[str]:
+    return ["".join(one.itertext()) for one in root.iter("{http://www.w3.org/2000/svg}text")]
+
+
+def with_samples(units: str = "metric", north: float | None = None) -> ElementTree.Element:
+    rows = np.zeros((21, 11))
+    rows[5:8, 5:8] = -14
+    beside = Beside(SAMPLES, ((0.0, 0.0), (1.0, 0.0)), north)
+    made = level_drawing.svg(
+        level_map(grid(rows), 4.0, "the mean", 6, (Mark("lowest", 6.0, 6.0, -14.0),)), 6.0, units=units, beside=beside
+    )  # type: ignore[arg-type]
+    return ElementTree.fromstring(made)  # noqa: S314 - our own drawing
+
+
+def test_samples_stand_on_the_map_with_their_names_and_a_key_of_their_marks() -> None:
+    root = with_samples()
+    assert {"C1", "R1", "P1", "core", "infiltration ring", "probe or hammer"} <= set(texts_of(root))
+    assert "plants counted" not in texts_of(root)
+    named = {"".join(one.itertext()): one for one in root.iter("{http://www.w3.org/2000/svg}text")}
+    places = [(float(named[name].get("x", 0)), float(named[name].get("y", 0))) for name in ("C1", "R1")]
+    assert places[0] != places[1], "two names of one place lie on one another"
+    dots = [one for one in root.iter() if one.get("stroke-linecap") == "round"]
+    assert dots[0].get("d", "").count("M") == 2
+
+
+def test_an_arrow_points_north_only_where_it_is_recorded() -> None:
+    assert "N" not in texts_of(with_samples())
+    turned = [one.get("transform", "") for one in with_samples(north=-27.0).iter() if one.tag.endswith("}g")]
+    assert turned[0].startswith("rotate(-27.0 ")
+
+
+def test_north_is_turned_back_by_the_bearing_of_the_rinks(found: ConditionSurvey) -> None:
+    """Rinks that run 27° east of north are drawn upright: north is 27° to the left of the top of the map."""
+    assert found.levels is not None
+    axes = replace(found.levels.axes, turn_deg=27.0)
+    noted = replace(found.circumstances, notes=VisitNotes(y_bearing_deg=0.0))
+    turned = replace(found, levels=replace(found.levels, axes=axes), circumstances=noted)
+    assert beside_levels(turned).north_deg == -27.0
+    assert beside_levels(found).north_deg is None
+
+
+def test_labels_and_scale_are_in_the_units_asked_for() -> None:
+    said = texts_of(with_samples("US"))
+    assert "Height, in" in said
+    assert "10 ft" in said
+    assert "lowest −0.55" in said  # 14 mm
+    assert not any(one.endswith((" m", "mm")) for one in said)
+
+
+def test_the_same_map_is_not_printed_twice(found: ConditionSurvey) -> None:
+    """Heights far beyond the tolerance have its steps, and were printed again as "cut and fill"."""
+    assert found.levels is not None
+    assert found.levels.cut_fill is not None
+    edges = [one.low_mm for one in found.levels.map.bands]
+    assert [one.low_mm for one in found.levels.cut_fill.bands] != edges
+    keys = {"map:levels", "map:cutfill"}
+    assert set(level_images(found.levels)) == keys
+    assert set(level_images(replace(found.levels, cut_fill=None))) == keys - {"map:cutfill"}
+
+
+def test_what_moved_means_is_said_beside_chance(found: ConditionSurvey) -> None:
+    assert found.levels is not None
+    moved = LevelsMoved(date(2023, 3, 14), 400, -0.4, 4.158, 3.25, 8.14, 1, None, doubtful=False)
+    told = (
+        " ".join(level_part(replace(found.levels, moved=moved), {}).moved).replace("\u202f", " ").replace("\u00a0", " ")
+    )
+    assert "differs by more than 4.2 mm" in told
+    assert "13 points of 400 (3 %) did; had nothing moved, chance would still show about 20 (5 %)" in told
+    assert "1 point differs by more than 8.1 mm" in told
+    none = " ".join(level_part(replace(found.levels, moved=replace(moved, certain=0)), {}).moved)
+    assert "None differs by more than" in none
+    unknown = replace(moved, detectable_mm=None, beyond_pct=None, certain_mm=None)
+    assert "no point can be said to have moved" in " ".join(level_part(replace(found.levels, moved=unknown), {}).moved)
+
+
+@outside("library", "scipy.stats.norm.isf")
+def test_what_chance_shows_at_no_point_is_widened_for_the_points() -> None:
+    """For one point the limit is its own; for more of them the two-sided 5 % are shared (Bonferroni)."""
+    from scipy.stats import norm
+
+    one = float(norm.isf(0.025))
+    assert certain_mm(one, 1) == pytest.approx(one)
+    assert certain_mm(one, 10) == pytest.approx(float(norm.isf(0.0025)))
+    assert certain_mm(one, 400) == pytest.approx(float(norm.isf(0.025 / 400)))
+    assert certain_mm(None, 10) is None
+
+
+def test_us_pages_have_no_metric_height(found: ConditionSurvey) -> None:
+    made = view(found, version=VERSION, units="US").levels
+    assert made is not None
+    said = " ".join((made.lead, *(value for _, value in made.facts), made.lows_total, made.lows_note, made.map.alt))
+    assert not re.search(r"\d[\s\u202f](?:mm|m|m²|m³|l|t)\b", said), said
+    assert "in" in made.rinks_units.height

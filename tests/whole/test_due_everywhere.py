@@ -157,15 +157,20 @@ def test_the_programme_of_a_survey(dressed: Workspace) -> None:
     survey = condition_survey(dressed, "ALD-1", VISIT)
     assert (survey.programme.months[0].year, survey.programme.months[0].month) == (2026, 10)
     page = survey_page.view(survey, version=VERSION)
-    (line,) = (line for line in page.calendar if line.label == "Top dressing")
+    assert "Top dressing" in {line.label for line in page.calendar}
+    (line,) = (line for line in survey.programme.lines if line.operation == "top_dressing")
     assert plain(line.quantity) == f"{REST}, season 2027"
+    (row,) = (row for row in page.advice.rows if row.what == "Dress the green")
+    assert plain(row.amount) == "1.75–9.75 t"
 
 
 def test_the_programme_of_a_survey_shows_the_nitrogen_of_the_condition_report(dressed: Workspace) -> None:
     survey = condition_survey(dressed, "ALD-1", VISIT)
     (due,) = (one for one in season_of(dressed).due if one.what == "Nitrogen")
-    (line,) = (line for line in survey_page.view(survey, version=VERSION).calendar if line.label == "Fertilising")
+    (line,) = (line for line in survey.programme.lines if line.operation == "fertilising")
     assert plain(line.quantity) == f"{plain(due.quantity)}, {due.by}" == "12.8 to 32.0 kg N, season 2027"
+    (row,) = (row for row in survey_page.view(survey, version=VERSION).advice.rows if row.what == "Feed")
+    assert plain(row.amount) == "12.8–32 kg N"  # of nitrogen: the feed is open, and its mass is another
 
 
 BEGUN = SEEN.replace("2026-09-16", "2026-11-01")

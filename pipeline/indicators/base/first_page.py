@@ -159,11 +159,15 @@ class Found:
 
 @dataclass(frozen=True)
 class Amounts:
-    """How much of one unit: from ``low`` to ``high`` (None for no upper end)."""
+    """How much of one unit: from ``low`` to ``high`` (None for no upper end).
+
+    ``of`` is "N" where it is nitrogen, whose product is open, and not what is put on.
+    """
 
     low: float
     high: float | None
     unit: str
+    of: str = ""
 
 
 @dataclass(frozen=True)

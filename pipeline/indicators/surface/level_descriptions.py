@@ -8,6 +8,7 @@ from pipeline.agronomy.levels.levels import fit_plane
 from pipeline.agronomy.levels.lows import lows
 from pipeline.agronomy.levels.straightedge import GRADIENT_OVER_M, STRAIGHTEDGE_M, largest_gap
 from pipeline.agronomy.surface import level_summary
+from pipeline.agronomy.units import M_PER_FOOT
 from pipeline.indicators.base.description import MUMFORD, MUMFORD_CITED, NO_PUBLISHED, DefaultTarget, Description
 
 TOLERANCE_MM = 6.0
@@ -96,6 +97,7 @@ GAP = Description(
     "The deepest hollow that a straightedge shows; no published limit was found.",
     f"Laid anywhere on two places of the grid up to {STRAIGHTEDGE_M:g} m apart.", band="along or across the rinks",
     formulas=(largest_gap,), difference=True, targets=(DefaultTarget(None, None, NO_PUBLISHED),),
+    label_us=f"Largest gap under a {STRAIGHTEDGE_M / M_PER_FOOT:.1f} ft straightedge",
 )  # fmt: skip
 LOW_GROUND = Description(
     "level_low_m2", "Ground too low", "m²", "levels", "Ground that dressing could bring up.",

@@ -19,6 +19,7 @@ from pipeline.agronomy.levels.odd_levels import odd_readings
 from pipeline.agronomy.levels.rinks import RinkLevels, rink_levels
 from pipeline.agronomy.levels.steps import NO_GROUND_MM, Step, step_between
 from pipeline.agronomy.levels.straightedge import Gap, largest_gap
+from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import MUMFORD
 from pipeline.indicators.base.green_records import GreenRecords
@@ -161,12 +162,15 @@ class Study:
     def unordered(self) -> str:
         """Why no dressing is ordered for the lows, in a sentence; "" where it may be."""
         if self.step is not None:
-            return f"No dressing is ordered: {step_in_words(self.step)}. {LOOK_FIRST}"
+            return AmountText("No dressing is ordered: ", step_in_words(self.step), f". {LOOK_FIRST}")
         over = 1000.0 * sum(one.volume_m3 for one in self.lows) / float(self.residuals.areas_m2.sum())
         if over > MOST_MEAN_MM:
-            return (
-                f"No dressing is ordered: filling the lows would take {over:.0f} mm over the whole green, more than "
-                f"the {MOST_MEAN_MM:g} mm that are dressed in (common practice, no source). {LOOK_FIRST}"
+            return AmountText(
+                "No dressing is ordered: filling the lows would take ",
+                Amount(over, "mm", ".0f"),
+                " over the whole green, more than the ",
+                Amount(MOST_MEAN_MM, "mm"),
+                f" that are dressed in (common practice, no source). {LOOK_FIRST}",
             )
         return ""
 
@@ -182,10 +186,13 @@ class Study:
         if self.unordered or not deep:
             return self.unordered
         which, deepest = counted(len(deep), "low is", "lows are"), max(one.deepest_mm for one in deep)
-        return (
-            f"{which} deeper than {MOST_LIFTS} lifts of {LIFT_MM:g} mm, to {deepest:.0f} mm: no "
-            "dressing is ordered for that. Check the heights there; if they are right, the turf is lifted and the "
-            "ground under it levelled (common practice, no source)."
+        return AmountText(
+            f"{which} deeper than {MOST_LIFTS} lifts of ",
+            Amount(LIFT_MM, "mm"),
+            ", to ",
+            Amount(deepest, "mm", ".0f"),
+            ": no dressing is ordered for that. Check the heights there; if they are right, the turf is lifted and the "
+            "ground under it levelled (common practice, no source).",
         )
 
     @cached_property
@@ -237,7 +244,8 @@ def step_in_words(step: Step) -> str:
     """What a step through a survey is, as the middle of a sentence."""
     way = "above" if step.step_mm > 0 else "below"
     points = counted(int(step.block.sum()), "point")
-    return f"{points} lie {abs(step.step_mm):.0f} mm {way} where the others' ground goes on"
+    size = Amount(abs(step.step_mm), "mm", ".0f")
+    return AmountText(f"{points} lie ", size, f" {way} where the others' ground goes on")
 
 
 @dataclass(frozen=True)

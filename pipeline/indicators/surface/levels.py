@@ -11,6 +11,7 @@ import polars as pl
 from pipeline.agronomy.levels.lows import LIFT_MM
 from pipeline.agronomy.levels.straightedge import GRADIENT_OVER_M, STRAIGHTEDGE_M
 from pipeline.agronomy.surface import level_summary
+from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import Description, Family, one_by_one
 from pipeline.indicators.base.green_records import GreenRecords
@@ -109,7 +110,7 @@ def _spread(make: _Maker) -> Iterator[Indicator]:
     about = "the crown fitted to them" if study.shape == "crown" else "their mean"
     yield make.of(
         told.CROWN_SPREAD if study.shape == "crown" else told.SPREAD, float(np.std(study.off_mm, ddof=1)),
-        f"Standard deviation of all points about {about}.", rows=study.rows, note=" ".join(cautions(study)),
+        f"Standard deviation of all points about {about}.", rows=study.rows, note=joined(" ", list(cautions(study))),
     )  # fmt: skip
 
 
@@ -119,9 +120,13 @@ def cautions(study: Study) -> Iterator[str]:
         yield "The register does not say whether the green is flat or crown: it is not judged by any tolerance."
     height = study.crown.height_mm
     if study.shape != "crown" and height is not None and height > LOOKS_LIKE_A_CROWN_MM:
-        yield f"The surface rises {height:.0f} mm to a crown: look whether the register is right about its shape."
+        rises = Amount(height, "mm", ".0f")
+        yield AmountText(
+            "The surface rises ", rises, " to a crown: look whether the register is right about its shape."
+        )
     if study.step is not None:
-        yield f"{step_in_words(study.step)}: look whether the instrument was moved or the benchmark changed."
+        look = ": look whether the instrument was moved or the benchmark changed."
+        yield AmountText(step_in_words(study.step), look)
     odd = int(np.count_nonzero(study.odd))
     if odd:
         yield f"{counted(odd, 'reading')} far off the points around; in every figure all the same."

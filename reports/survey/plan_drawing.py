@@ -1,0 +1,122 @@
+"""Where each value was read, as SVG: the outline of the green, a dot a place, the value above it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from markupsafe import escape
+
+from pipeline.survey.level_survey import LevelSurvey
+from pipeline.survey.visit_observations import Measured
+from reports.page import text
+from reports.page.charts import palette
+from reports.page.document import Image
+from reports.survey.samples import Spot, on_the_green
+
+MOST_PLANS, ABREAST, LEAST_PLACES = 6, 3, 3
+WIDTH, MARGIN, FONT = 206.0, 14.0, 11.0
+"""Printed at 57 mm the drawing's unit is 0.78 pt, so that its letters have 8.6 pt."""
+LEAST_HEIGHT, MOST_HEIGHT = 103.0, 240.0
+
+
+@dataclass(frozen=True)
+class PlanBox:
+    """A plan as placed."""
+
+    key: str
+    title: str
+    alt: str
+
+
+@dataclass(frozen=True)
+class PlanRow:
+    """Plans side by side; heading and caption stand over the first."""
+
+    heading: str
+    caption: str
+    plans: tuple[PlanBox, ...]
+
+
+def plan_rows(measured: Sequence[Measured], levels: LevelSurvey | None) -> tuple[PlanRow, ...]:
+    """Plans of what was read at three places at least, three a row; measured things first.
+
+    Args:
+        measured: things of the visit.
+        levels: the level survey of the visit, whose outline and coordinates are those of the green; None for none.
+    """
+    boxes = [_box(i, one) for i, one in enumerate(_shown(measured))]
+    caption = "Each figure stands where it was read" + (
+        "; the green seen from above, as on the map of levels." if levels else ", in the surveyor's own coordinates."
+    )
+    return tuple(
+        PlanRow("" if at else "Where it was read", "" if at else caption, tuple(boxes[at : at + ABREAST]))
+        for at in range(0, len(boxes), ABREAST)
+    )
+
+
+def plan_images(measured: Sequence[Measured], levels: LevelSurvey | None) -> dict[str, Image]:
+    """The drawings of the plans by key."""
+    return {f"plan:{i}": Image("image/svg+xml", _svg(one, levels)) for i, one in enumerate(_shown(measured))}
+
+
+def _shown(measured: Sequence[Measured]) -> list[Measured]:
+    ordered = sorted(measured, key=lambda one: one.family != "physical")
+    return [one for one in ordered if len(_placed(one)) >= LEAST_PLACES][:MOST_PLANS]
+
+
+def _placed(one: Measured) -> list[Spot]:
+    """The readings whose place is known, in the surveyor's coordinates."""
+    return [(r.x_m, r.y_m, r.value) for r in one.readings if r.x_m is not None and r.y_m is not None]
+
+
+def _box(number: int, one: Measured) -> PlanBox:
+    title, method = f"{text.clean(one.label, 60)}, {text.clean(one.unit, 24)}", text.clean(one.method, 60)
+    told = "; ".join(
+        f"{text.clean(r.spot, 60) or 'a place not named'} {text.number(r.value, one.decimals)}"
+        for r in one.readings
+        if r.x_m is not None
+    )
+    places = text.count(len(_placed(one)), "place")
+    alt = f"{title}{f' ({method})' if method else ''}, read at {places}: {told}."
+    return PlanBox(f"plan:{number}", title, text.clean(alt, 600))
+
+
+def _svg(one: Measured, levels: LevelSurvey | None) -> bytes:
+    placed = _placed(one)
+    turned = on_the_green(placed, levels)
+    found = placed if turned is None else turned
+    edges = [(x, y) for x, y, _ in found]
+    if turned is not None and levels is not None:
+        edges += [(0.0, 0.0), levels.size_m]
+    left, low = (min(each) for each in zip(*edges, strict=True))
+    wide, high = (max(max(each) - min(each), 1.0) for each in zip(*edges, strict=True))
+    room = WIDTH - 2 * MARGIN
+    tall = min(max(room * high / wide, LEAST_HEIGHT), MOST_HEIGHT)
+    parts = [
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {tall + 2 * MARGIN:.1f}" width="{WIDTH:g}" '
+        f'height="{tall + 2 * MARGIN:.1f}" font-family="Inter" font-size="{FONT}" fill="{palette.INK}">',
+        *(_outline(tall) if turned is not None else ()),
+        *_readings(
+            [(MARGIN + (x - left) / wide * room, MARGIN + tall - (y - low) / high * tall, v) for x, y, v in found],
+            one.decimals,
+        ),
+        "</svg>",
+    ]
+    return "".join(parts).encode()
+
+
+def _outline(tall: float) -> Iterator[str]:
+    yield (
+        f'<rect x="{MARGIN}" y="{MARGIN}" width="{WIDTH - 2 * MARGIN}" height="{tall:.1f}" fill="{palette.TINT}" '
+        f'stroke="{palette.RULE}"/>'
+    )
+
+
+def _readings(found: Sequence[Spot], decimals: int) -> Iterator[str]:
+    """Dots in one path, values above them."""
+    dots = "".join(f"M{x:.1f} {y:.1f}h0.01" for x, y, _ in found)
+    yield f'<path d="{dots}" stroke="{palette.ACCENT}" stroke-width="4" stroke-linecap="round"/>'
+    for x, y, value in found:
+        words = escape(text.number(value, decimals))
+        yield f'<text x="{x:.1f}" y="{y - 5:.1f}" text-anchor="middle">{words}</text>'
