@@ -8,7 +8,7 @@ SAY    := @printf '== %s\n'
 N      ?= auto
 TESTS  ?=
 
-.PHONY: setup system demo demo-twice test check coverage bench drafts golden fuzz calibrate mutation docs sheet lock test-duckdb2 clean
+.PHONY: setup system demo demo-twice test check coverage bench drafts golden type-sizes fuzz calibrate mutation docs sheet lock test-duckdb2 clean
 
 setup: $(STAMP)
 
@@ -90,6 +90,10 @@ docs: $(STAMP)
 sheet: demo
 	@$(BIN)/python scripts/contact_sheet.py demo
 	@$(BIN)/python -m scripts.show_picture demo
+
+# Smallest type of every document of the demo, and the share of letters below 8 pt: none may be.
+type-sizes: demo
+	@$(BIN)/python -m scripts.type_sizes demo
 
 # The suite on DuckDB 2.0, in an environment of its own.
 test-duckdb2: $(STAMP)

@@ -115,7 +115,7 @@ def report(
     ] = None,
     as_of: AsOfOption = "",
     known_by: KnownByOption = "",
-    short: Annotated[bool, typer.Option("--short", help="Three pages a green instead of five.")] = False,
+    short: Annotated[bool, typer.Option("--short", help="Two pages a green instead of five.")] = False,
     issued: IssuedOption = "",
     force: ForceOption = False,
     workers: Annotated[

@@ -153,6 +153,8 @@ def filling(months: tuple[int, ...], hollows: Hollows, own: Mapping[str, Decider
         what = "Check the heights, then level"
         return Action(what, who, ("levelling",), of=1, why="no dressing is ordered for it", hollows=hollows)
     what = "Fill the hollow" if hollows.number == 1 else "Fill the hollows"
+    if hollows.one_side:
+        what = "Raise the low side"
     amounts = (Amounts(hollows.fill_t, hollows.fill_t, "t"),)
     why = "how it is spread over dressings is open"
     return Action(what, who, ("levelling",), amounts=amounts, months=months, of=1, why=why, hollows=hollows)

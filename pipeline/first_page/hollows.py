@@ -9,6 +9,9 @@ from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.surface.height_maps import height_map
 from pipeline.indicators.surface.level_surveys import Study, last_study
 
+FALL_SHARE = 0.5
+"""Share of the variance of heights that a plane tells, above which the green falls to a side."""
+
 
 def study_of(records: GreenRecords) -> Study | None:
     """The season's last level survey; None where there is none, or nothing can be made of it."""
@@ -32,7 +35,19 @@ def hollows(study: Study) -> Hollows | None:
         fill_t=sum(one.mass_t for one in dressed) if dressed else None,
         worst=bool(-study.off_mm.min() >= study.off_mm.max()),
         deep=sum(not one.dressed for one in study.lows),
+        one_side=study.flat and falls(study),
     )
+
+
+def falls(study: Study) -> bool:
+    """Whether the best-fit plane tells more of the heights than what is left about it.
+
+    Source: coefficient of determination (NIST/SEMATECH e-Handbook of Statistical Methods, 4.4.4); the share is common
+    practice, no source.
+    """
+    left = study.z_mm - study.plane.at(study.across_m, study.along_m)
+    whole = float(study.z_mm.var())
+    return whole > 0 and 1.0 - float(left.var()) / whole > FALL_SHARE
 
 
 def map_of(study: Study) -> LevelMap:

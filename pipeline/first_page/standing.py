@@ -176,6 +176,8 @@ def _of_hollows(one: Found) -> str:
     if one.hollows is None:
         return ""
     what = "level" if one.hollows.fill_t is None else "fill"
+    if one.hollows.one_side:
+        return f"One side to {'level' if what == 'level' else 'raise'}"
     return f"One hollow to {what}" if one.hollows.number == 1 else f"Hollows to {what}"
 
 

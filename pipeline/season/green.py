@@ -156,24 +156,30 @@ def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
         "date", "place", "file", "line", maintain_order=True
     )
     for row in jobs.iter_rows(named=True):
+        dry_t, code = dry.get(tuple(row[name] for name in JOB)), code_list("operation")[row["operation"]]
+        beside_it = () if dry_t is None else (" (", Amount(dry_t, "t", ".3g"), " dry)")
         yield Work(
             date=row["date"],
-            operation=code_list("operation")[row["operation"]].label,
+            operation=code.label,
             detail=_detail(row),
-            amount=AmountText(_amount(row), *dry.get(tuple(row[name] for name in JOB), ())),
+            amount=AmountText(_amount(row), *beside_it),
             hours=row["hours"],
             cost=row["cost"],
             evidence=Evidence(row["file"], row["line"], "job", row["load_id"]),
             weather="" if row["date_to"] else beside.get(row["date"], ""),
             date_to=row["date_to"],
+            code=code.name,
+            material=row["material"] or "",
+            given=_given(row),
+            dry_t=dry_t,
         )
 
 
-def _dry(records: GreenRecords) -> dict[tuple[Any, ...], tuple[str | Amount, ...]]:
-    """What stands beside the amount of a dressing whose moisture is known: its dry mass, which the figures count."""
+def _dry(records: GreenRecords) -> dict[tuple[Any, ...], float]:
+    """Dry mass of a dressing whose moisture is known, t: it stands beside the amount, and the figures count it."""
     rows = dressing.dressings(records.counting).filter("dried").drop_nulls("dry_kg")
     return {
-        tuple(row[name] for name in JOB): (" (", Amount(row["dry_kg"] / 1000, "t", ".3g"), " dry)")
+        tuple(row[name] for name in JOB): row["dry_kg"] / 1000
         for row in rows.iter_rows(named=True)
         if f"{row['dry_kg']:.3g}" != f"{row['given_kg']:.3g}"
     }
@@ -218,3 +224,9 @@ def _amount(row: dict[str, Any]) -> str:
                 return AmountText(Amount(value / 1000, "t", ".3g"))
             return AmountText(Amount(value, unit, form))
     return ""
+
+
+def _given(row: dict[str, Any]) -> Amount | None:
+    """What was put on, or else taken off, the best of what the job says; None where it gives no amount."""
+    fields = (*((name, unit) for name, unit, _ in HOW_MUCH), ("debris_l", "l"), ("debris_kg", "kg"))
+    return next((Amount(row[name], unit) for name, unit in fields if isinstance(row[name], float)), None)

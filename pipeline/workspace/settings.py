@@ -86,7 +86,7 @@ logo = ""                     # a PNG, JPEG or SVG file of this workspace, 1 MB 
 paper = "A4"                  # or "Letter"
 units = "metric"              # or "US": units of display; the store and the attached data stay metric
 leave_out = []                # any of facts, charts, works, due, methods, sources
-short = false                 # true: condition reports on three pages, the rest in the attached data
+short = false                 # true: condition reports on two pages, the rest in the attached data
 glossary = false              # true: a last page in condition reports, summaries and surveys with the words they use
 # Figures without a target: "attached" where the condition report has no room for them, or all "printed", on as many
 # pages as that takes.

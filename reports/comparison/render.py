@@ -1,4 +1,4 @@
-"""From a frozen comparison to its PDF of two or three pages: greens unnamed, or a club's own among their like."""
+"""From a frozen comparison to its PDF of two to four pages: greens unnamed, or a club's own among their like."""
 
 from __future__ import annotations
 
@@ -17,9 +17,9 @@ from reports.page.figures import QUESTIONED, asked
 from reports.page.house_style import HouseStyle
 from reports.page.templating import fill
 
-MOST_PAGES = 3
+MOST_PAGES = 4
 MOST_GROUPS = (18, 14, 10, 7, 4)
-"""Groups printed: the first number with which the pages are no more than three."""
+"""Groups printed: the first number with which the pages are no more than four."""
 MOST_OWN, MOST_CHANGES, MOST_ASSOCIATIONS, MOST_SEASONS = 16, 8, 5, 8
 """What fits beside the groups; the rest stands in the attached CSV. Without own greens, twice as many changes."""
 
@@ -297,5 +297,6 @@ DOCUMENT = Document(
     day=lambda comparison: comparison.as_of,
     most_pages=lambda *_: MOST_PAGES,
     styles=("comparison.css",),
+    endings=("closer.css",),
 )
 html, render = DOCUMENT.html, DOCUMENT.render

@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import partial
 
 from pipeline.first_page.build import alone
 from pipeline.indicators.base.green_season import GreenSeason
-from reports.condition.first.fit import starting
+from reports.condition import back_fit
+from reports.condition.first import fit as first_fit
 from reports.condition.first.level import FIRST_LEVELS
-from reports.condition.view import view
+from reports.condition.levels import levels_for, most_pages
+from reports.condition.view import ConditionReport, view
 from reports.page import attachments
 from reports.page.charts import charts
 from reports.page.document import Document, Pages
 from reports.page.house_style import HouseStyle
-from reports.page.layout_levels import MOST_PAGES, MOST_PAGES_SHORT, levels_for
 from reports.page.templating import fill
 from reports.page.units import in_units
 
@@ -23,26 +24,63 @@ PAGE_TWO = "page-two"
 """Name of the place in the template that has to stand on the second page: page one is one page."""
 
 
-def _drafts(season: GreenSeason, _: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
-    """The report, each time set more closely, in the units of the house; what is attached stays in SI."""
+@dataclass(frozen=True)
+class Draft:
+    """The report set one way.
+
+    Attributes:
+        report: its view-model.
+        groups: its charts.
+        left_out: parts that are not printed.
+        first: how closely page one is set, the most open that may fit is 0.
+    """
+
+    report: ConditionReport
+    groups: tuple[charts.ChartGroup, ...]
+    left_out: tuple[str, ...]
+    first: int
+
+
+def reports(season: GreenSeason, version: str, house: HouseStyle) -> Iterator[Draft]:
+    """The report, each time set more closely, in the units of the house; what is too long by far is passed over.
+
+    Args:
+        season: the season; what is attached stays in SI.
+        version: version of the calculation.
+        house: the house style.
+    """
     whole = season if season.first else replace(season, first=alone(season))
-    shown, attached = in_units(whole, house.units), attachments.file_names(season)
-    levels = levels_for(len(season.indicators), short=house.short, every_figure=house.every_figure)
-    start = starting(shown, house)
+    shown = in_units(whole, house.units)
+    levels = levels_for(short=house.short, every_figure=house.every_figure)
+    start = first_fit.starting(shown, house)
     for nth, first in enumerate(FIRST_LEVELS[start:]):
         for level in levels:
             report = view(shown, level, version=version, first=first, units=house.units)
             groups = charts.chart_groups(shown, level.chart_height)
             left_out = tuple(sorted({*house.left_out, *level.left_out}))
-            made = fill("condition.html.j2", house, report=report, groups=groups, attached=attached, left_out=left_out)
-            yield Pages(made, partial(charts.pictures, groups), PAGE_TWO, nth)
+            if level is levels[-1] or house.every_figure or back_fit.fits(report, level, groups, left_out, house):
+                yield Draft(report, groups, left_out, nth)
+
+
+def _drafts(season: GreenSeason, _: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
+    attached = attachments.file_names(season)
+    for one in reports(season, version, house):
+        made = fill(
+            "condition.html.j2",
+            house,
+            report=one.report,
+            groups=one.groups,
+            attached=attached,
+            left_out=one.left_out,
+        )
+        yield Pages(made, partial(charts.pictures, one.groups), PAGE_TWO, one.first)
 
 
 DOCUMENT = Document(
     drafts=_drafts,
     attached=attachments.csv_files,
     day=lambda season: season.as_of,
-    most_pages=lambda _, house: MOST_PAGES_SHORT if house.short else MOST_PAGES,
-    styles=("first-page.css",),
+    most_pages=lambda _, house: most_pages(short=house.short),
+    styles=("first-page.css", "condition.css"),
 )
 html, render = DOCUMENT.html, DOCUMENT.render

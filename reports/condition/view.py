@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.first_page.build import alone
@@ -9,12 +10,12 @@ from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator
 from reports.condition import wording
 from reports.condition.first.level import FIRST_LEVELS, FirstLevel
 from reports.condition.first.page import FirstPageView, first_page
+from reports.condition.levels import REPORT_LEVELS, ReportLevel
 from reports.page import remarks, text
 from reports.page.evidence import MethodLine, SourceLine, method_lines, source_lines
 from reports.page.figures import FigureTable, figure_tables, numbered, printed
 from reports.page.house_style import Units
-from reports.page.layout_levels import LAYOUT_LEVELS, LayoutLevel
-from reports.page.works import WorkList, work_list
+from reports.page.works import WorkTable, work_table
 
 
 @dataclass(frozen=True)
@@ -50,13 +51,14 @@ class ConditionReport:
     facts: tuple[remarks.Fact, ...]
     tables: tuple[FigureTable, ...]
     tables_more: str
-    works: WorkList
+    works: WorkTable
+    by_kind: bool
     due: tuple[DueLine, ...]
     due_more: str
     cautions: tuple[remarks.CautionLine, ...]
-    cautions_more: str
     methods: tuple[MethodLine, ...]
     sources: tuple[SourceLine, ...]
+    loaded: str
     notes: tuple[remarks.NoteLine, ...]
     notes_more: str
     disclaimer: str = remarks.CERTIFIES_NOTHING
@@ -64,7 +66,7 @@ class ConditionReport:
 
 def view(
     season: GreenSeason,
-    level: LayoutLevel = LAYOUT_LEVELS[0],
+    level: ReportLevel = REPORT_LEVELS[0],
     *,
     version: str,
     first: FirstLevel = FIRST_LEVELS[0],
@@ -82,7 +84,9 @@ def view(
     head, of = remarks.green_head(season), remarks.season_head(season)
     every = numbered(season.indicators)
     pairs = printed(every, level.figures, level.judged)
+    paged = season if season.first else replace(season, first=alone(season))
     noted = remarks.notes(season)
+    told = notes_told(noted, level.notes)
     return ConditionReport(
         title=f"Condition report: {head['green']}, {head['club']}, season {of['season']}",
         **head,
@@ -90,22 +94,41 @@ def view(
         **remarks.stamp(season.as_of, version),
         density=level.name,
         questions=remarks.questions(season),
-        first=first_page(season if season.first else replace(season, first=alone(season)), first, units),
+        first=first_page(paged, first, units),
         headline=wording.headline(season),
         facts=remarks.facts(season),
         tables=figure_tables(pairs, level.text),
         tables_more=_figures_left(every, pairs),
-        works=work_list(
-            season.works, (season.season_start, season.season_end), level.works, level.text, season.currency
-        ),
-        due=tuple(_due(d, level.text) for d in season.due[: level.due]),
-        due_more=remarks.more_notes(len(season.due) - level.due),
-        cautions=remarks.cautions(season.cautions[: level.cautions]),
-        cautions_more=remarks.more_notes(len(season.cautions) - level.cautions),
+        works=work_table(season.works, paged.first.spent if paged.first else None, season.currency, units),
+        by_kind=level.kinds,
+        due=tuple(_due(d) for d in season.due[: level.due]),
+        due_more=_due_left(season, level.due),
+        cautions=remarks.cautions(season.cautions),
         methods=method_lines(pairs, level.ranges),
-        sources=source_lines(season.sources, level.text),
-        notes=noted[: level.notes],
-        notes_more=remarks.more_notes(len(noted) - level.notes),
+        sources=source_lines(season.sources, SOURCE_TEXT),
+        loaded=_loaded(season),
+        notes=told,
+        notes_more=remarks.more_notes(len(noted) - len(told)),
+    )
+
+
+def notes_told(noted: Sequence[remarks.NoteLine], most: int) -> tuple[remarks.NoteLine, ...]:
+    """The notes that are printed: every one that asks for a look, and so many of the others."""
+    plain = remarks.WEIGHTS["note"]
+    kept = [one for one in noted if one.weight == plain][:most]
+    return tuple(one for one in noted if one.weight != plain or one in kept)
+
+
+def _due_left(season: GreenSeason, printed_lines: int) -> str:
+    """Where what is due stands that is not printed here line by line; "" where all of it is."""
+    left = len(season.due) - printed_lines
+    if left <= 0:
+        return ""
+    which = "All" if not printed_lines else "The other"
+    lines = text.count(left, "line")
+    return (
+        f"{which} {lines} of what is due, with the reason for each, are in the attached notes.csv; “What to do” on "
+        "page 1 has all of it."
     )
 
 
@@ -120,14 +143,20 @@ def _figures_left(every: tuple[tuple[int, Indicator], ...], shown: tuple[tuple[i
     return f"{len(left)} {are} in the attached indicators.csv, {those}."
 
 
-DUE_TEXT = 320
-"""Characters of what is due that stand however closely a report is set: cut short, a figure in it says another."""
+def _loaded(season: GreenSeason) -> str:
+    """The day all files behind the report were loaded, where it was one; "" where it was not."""
+    days = {one.loaded_on for one in season.sources}
+    return f"All loaded on {text.clean(days.pop(), 40)}." if len(days) == 1 else ""
 
 
-def _due(due: Due, most: int) -> DueLine:
+SOURCE_TEXT = 110
+"""Characters of the lines of one file behind the report; the others stand in the attachment."""
+
+
+def _due(due: Due) -> DueLine:
     return DueLine(
-        text.clean(due.what, min(most, 160)),
-        remarks.quantity_of(due.quantity, DUE_TEXT),
-        remarks.by_when(due.by, 80),
-        text.clean(due.why, max(most, DUE_TEXT)),
+        text.clean(due.what),
+        remarks.quantity_of(due.quantity, text.TEXT_LIMIT),
+        remarks.by_when(due.by),
+        text.clean(due.why),
     )

@@ -265,16 +265,21 @@ def _laid_out(
     document: Any = None
     shown = False
     too_full: set[int] = set()
+    fits: int | None = None
     for draft in drafts:
         if draft.first in too_full:
             continue
+        if fits not in (None, draft.first):
+            break  # its first page is one page, and a closer one would make the others no fewer
         drawn = {key: _recoloured(image, house) for key, image in draft.images().items()}
         page = HTML(string=draft.html, base_url=BASE, url_fetcher=_fetcher({**drawn, **of_house}, house))
         lay = partial(_pages, page, renderer, (sheets, long))
         document, shown = links.laid_out(lay, draft.html, document)
         if not _first_is_one(document, draft.page_two):
             too_full.add(draft.first)
-        elif len(document.pages) <= most_pages + (glossary.SECTION in draft.html):
+            continue
+        fits = draft.first
+        if len(document.pages) <= most_pages + (glossary.SECTION in draft.html):
             break
     for ending in endings if _ends_short(document) else ():
         other = _pages(page, renderer, ([*sheets, ending], [*long, ending]), shown)

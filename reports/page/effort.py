@@ -13,6 +13,7 @@ from pipeline.common.words import logged_for
 from pipeline.summaries.club_season import Effort
 from reports.page import text
 
+NO_HOURS, NO_COST = "No hours are logged.", "No cost is logged."
 Amount = TypeVar("Amount", float, Decimal)
 PARTIAL = "†"
 """Beside a sum that some of the works do not add to, because nothing is recorded for them."""
@@ -84,12 +85,16 @@ def rounded_apart(parts: Iterable[Effort], total: Effort, digits: SumDigits) -> 
 
 
 def effort_note(total: Effort) -> str:
-    """What the marked sums lack; "" where they lack nothing."""
-    of = (("Hours", logged_for(total.with_hours, total.jobs)), ("cost", logged_for(total.with_cost, total.jobs)))
-    parts = [f"{what} {said} jobs" for what, said in of if said]
-    return (
+    """What the marked sums lack; "" where they lack nothing. What no job gives has no sum, and no mark."""
+    of = (("hours", total.with_hours), ("cost", total.with_cost))
+    parts = [f"{what} {logged_for(known, total.jobs)} jobs" for what, known in of if 0 < known < total.jobs]
+    said = (
         f"{PARTIAL} {text.sentence('; '.join(parts))[:-1]}: what is marked is a part of the true sum." if parts else ""
     )
+    none = [
+        words for words, known in ((NO_HOURS, total.with_hours), (NO_COST, total.with_cost)) if total.jobs and not known
+    ]
+    return " ".join(filter(None, (said, *none)))
 
 
 def effort_words(total: Effort, currency: str, hours: str = "hours") -> list[str]:

@@ -75,15 +75,30 @@ def where(evidence: Iterable[Evidence], ranges: int) -> str:
 
 
 def source_lines(sources: tuple[SourceFile, ...], most_text: int = 160) -> tuple[SourceLine, ...]:
-    """The files in the order given; past ``MOST_SOURCES`` they are left to the attachment."""
+    """The files in the order given; past ``MOST_SOURCES`` they are left to the attachment.
+
+    A list of lines longer than ``most_text`` ends between two of its ranges, and says where the others are.
+    """
     return tuple(
         SourceLine(
             text.name(s.file),
             text.clean(s.kind.replace("_", " "), 40),
             text.count(s.rows, "row"),
-            text.clean(s.lines, most_text),
+            _first_ranges(s.lines, most_text),
             text.clean(s.loaded_on, 40),
             s.sha256[:12],
         )
         for s in sources[:MOST_SOURCES]
     )
+
+
+def _first_ranges(lines: str, most: int) -> str:
+    """A list of ranges of lines as far as it fits, and how many more stand in notes.csv."""
+    every = lines.split(", ")
+    kept: list[str] = []
+    for one in every:
+        if kept and len(", ".join((*kept, one))) > most:
+            break
+        kept.append(text.clean(one, 40))
+    left = len(every) - len(kept)
+    return ", ".join(kept) + (f" and {text.count(left, 'further range')} in notes.csv" if left else "")

@@ -21,7 +21,7 @@ MARKS: dict[Judgement, str] = {
     "close": "○",
     "off": "◆",
     "too early to say": "◇",
-    "too few to say": "…",
+    "too few to say": "≈",
     "no target": "–",
 }
 """Judgement → its plain mark; the words carry the meaning, the mark helps the eye."""
@@ -36,6 +36,8 @@ STRIP_WIDTH = 108.0
 STRIP_PAD = 6.0
 LONGEST_UNIT = 12
 """Characters of a unit that are kept on one line in a column of figures."""
+MOST_LABEL = 80
+"""Characters of a label that are printed: no figure of ours has as many, a user's material may."""
 ASIDE = 34
 """Longest note, in characters, that stands beside a figure without a target."""
 
@@ -144,7 +146,9 @@ def _monthly(one: Indicator) -> bool:
     return what is not None and what.monthly
 
 
-def figure_tables(pairs: tuple[tuple[int, Indicator], ...], most_text: int = 240) -> tuple[FigureTable, ...]:
+def figure_tables(
+    pairs: tuple[tuple[int, Indicator], ...], most_text: int = text.TEXT_LIMIT
+) -> tuple[FigureTable, ...]:
     """One table a heading, in the order of the reference numbers."""
     return tuple(
         _table(heading, [figure(ref, one, most_text) for ref, one in of])
@@ -213,12 +217,12 @@ def target_text(indicator: Indicator) -> str:
     return text.target(low, high, unit, places, reached=indicator.reached)
 
 
-def figure(ref: int, indicator: Indicator, most_text: int = 240) -> Figure:
-    """One printed row of the table."""
+def figure(ref: int, indicator: Indicator, most_text: int = text.TEXT_LIMIT) -> Figure:
+    """One printed row of the table; of its note the first sentences, in so many characters."""
     return Figure(
         ref=str(ref),
-        label=text.clean(indicator.label, min(80, most_text)),
-        band=_without(indicator.label, text.clean(indicator.band, min(80, most_text))),
+        label=text.clean(indicator.label, MOST_LABEL),
+        band=_without(indicator.label, text.clean(indicator.band, MOST_LABEL)),
         value=marked(_in_a_cell(value_text(indicator), indicator.unit), indicator),
         missing=indicator.value is None,
         interval=interval_text(indicator),

@@ -35,7 +35,7 @@ class HouseStyle:
         units: units of display; the store and the attached data stay in SI.
         left_out: parts not printed, as the settings name them. Page one, the figures, cautions, notes on the
             records and the disclaimer always stand.
-        short: the condition report on three pages instead of five.
+        short: the condition report on two pages instead of five.
         glossary: whether documents that explain their words end with a page of them (:mod:`reports.page.glossary`).
         every_figure: the condition report prints figures without a target too, however many.
         templates: folder whose templates stand before the shipped ones; None for none.

@@ -105,7 +105,7 @@ def green_head(season: GreenSeason) -> dict[str, Any]:
         "green": green,
         "club": club,
         "region": text.clean(season.region, text.NAME_LIMIT),
-        "running_head": f"{text.clean(green, 60)}, {text.clean(club, 60)}",
+        "running_head": f"{text.clean(green, 50)}, {text.clean(club, 50)}",
         "long_name": len(green) > LONG_NAME,
     }
 

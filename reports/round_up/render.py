@@ -342,5 +342,6 @@ DOCUMENT = Document(
     day=lambda whole: whole.as_of,
     most_pages=lambda *_: MOST_PAGES,
     styles=("round-up.css",),
+    endings=("closer.css",),
 )
 html, render = DOCUMENT.html, DOCUMENT.render

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pipeline.common.grouped import grouped
 from pipeline.summaries.club_season import ClubSeason, Days
 from pipeline.summaries.effort import total_effort
-from reports.page import text, works
+from reports.page import season_line, text
 from reports.page.effort import SumDigits, digits_of, effort_cells
 
 MOST_COLUMNS = 4
@@ -20,7 +20,7 @@ class CalendarCell:
     """One kind of work on one green, or on all: its days on the season's line, and how often."""
 
     times: str
-    strokes: works.Strokes | None
+    strokes: season_line.Strokes | None
 
 
 @dataclass(frozen=True)
@@ -57,8 +57,8 @@ def calendar_of(club: ClubSeason, most: int) -> Calendar:
     return Calendar(
         tuple(names),
         tuple(rows[:most]),
-        works.month_starts(span),
-        works.span_words(span),
+        season_line.month_starts(span),
+        season_line.span_words(span),
         f"{note} {left}".strip(),
     )
 
@@ -67,7 +67,7 @@ def _row(
     work: str,
     found: Sequence[Days],
     columns: Sequence[tuple[str, list[str]]],
-    span: works.Span,
+    span: season_line.Span,
     digits: SumDigits,
 ) -> CalendarRow:
     hours = effort_cells(total_effort(one.effort for one in found), digits)["hours"]
@@ -78,12 +78,13 @@ def _row(
     )
 
 
-def _cell(work: str, name: str, found: Sequence[Days], span: works.Span) -> CalendarCell:
+def _cell(work: str, name: str, found: Sequence[Days], span: season_line.Span) -> CalendarCell:
     days = [day for one in found for day in one.days]
     undated = sum(one.undated for one in found)
     also = f"{undated:,} without a day" if undated else ""
     if not days:
         return CalendarCell(also or "–", None)
     return CalendarCell(
-        f"{len(days):,}{f' + {also}' if also else ''}", works.strokes_of(days, span, f"{text.clean(work, 60)}, {name}")
+        f"{len(days):,}{f' + {also}' if also else ''}",
+        season_line.strokes_of(days, span, f"{text.clean(work, 60)}, {name}"),
     )

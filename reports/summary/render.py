@@ -1,4 +1,4 @@
-"""From a club's frozen season to the bytes of its season summary: its greens side by side, two to three pages."""
+"""From a club's frozen season to the bytes of its season summary: its greens side by side, two to four pages."""
 
 from __future__ import annotations
 
@@ -24,14 +24,14 @@ from reports.summary.calendar import Calendar, calendar_of
 from reports.summary.checks import ChecksRow, checks_row
 from reports.summary.data import csv_files
 
-MOST_PAGES, MOST_PAGES_OF_ONE = 3, 2
+MOST_PAGES, MOST_PAGES_OF_ONE = 4, 3
 FEW_GREENS, MOST_OFF = 4, 8
 """Of so few greens everything off target is told, up to so many figures each, however closely the pages are set."""
 
 
 @dataclass(frozen=True)
 class SummaryLevel:
-    """How much is printed: the first level with which the pages are no more than three is taken."""
+    """How much is printed: the first level with which the pages are no more than four is taken."""
 
     name: str
     greens: int
@@ -356,5 +356,6 @@ DOCUMENT = Document(
     day=lambda club: club.as_of,
     most_pages=lambda club, _: MOST_PAGES if len(club.greens) > 1 else MOST_PAGES_OF_ONE,
     styles=("summary.css",),
+    endings=("closer.css",),
 )
 html, render = DOCUMENT.html, DOCUMENT.render

@@ -9,6 +9,7 @@ import pypdfium2
 
 from pipeline.cli.demo import year_ahead
 from pipeline.workspace.settings import Workspace, open_workspace
+from scripts.type_sizes import SMALLEST, below, letters
 
 
 def words(path: Path) -> str:
@@ -25,6 +26,9 @@ def test_the_demo_ends_with_the_year_ahead(demo_county: Workspace, tmp_path: Pat
     assert all(path.stat().st_size > 0 for path in files)
     pdfs = {path.name: words(path) for path in files if path.suffix == ".pdf"}
     assert sorted(pdfs) == ["ALD-programme-2027.pdf", "due-2027-03-31.pdf", "order-office.pdf", "order-van.pdf"]
+    for path in files:
+        if path.suffix == ".pdf":
+            assert "…" not in pdfs[path.name] and below(letters(path.read_bytes()), SMALLEST) == 0.0, path.name
     for supplier in ("county merchant", "farm store at Quillbrook", "quarry at Tarnfold"):
         assert supplier in pdfs["order-office.pdf"]
     assert "times as dear" in pdfs["order-office.pdf"]  # the price of a tonne that stands at a bag

@@ -39,6 +39,7 @@ LEVELS = figure("level_deviation_mm", 15.0, None, 6.0)
 HOLLOW = Found("Levels", LEVELS, verdict="Levels to mend", works=("levelling",),
                hollows=Hollows(1, 15.0, 30.0, 28.0, 5, 3.0, 0.8))  # fmt: skip
 TWO = replace(HOLLOW, hollows=Hollows(2, 15.0, 30.0, 28.0, 5, 3.0, 0.8))
+SIDE = replace(HOLLOW, hollows=Hollows(1, 30.0, 37.0, 25.0, 10, 3.0, None, deep=1, one_side=True))
 TOO_DEEP = replace(HOLLOW, hollows=Hollows(1, 45.0, 30.0, 28.0, 0, 3.0, None, deep=1))
 VIBRATION = figure("vibration_a8_m_s2", 3.5, None, 2.5)
 ASKED = figure("nitrogen_kg_ha", 390.0, 80.0, 120.0, questioned=(LINE_9,))
@@ -65,6 +66,7 @@ ASKED = figure("nitrogen_kg_ha", 390.0, 80.0, 120.0, questioned=(LINE_9,))
         ((THATCH, LEVELS), (), (), "Two checks are off target."),
         ((GOOD_SPEED, EVEN, LEVELS), (HOLLOW, DEEP), (), "Plays well. One hollow to fill."),
         ((GOOD_SPEED, EVEN, LEVELS), (TWO,), (), "Plays well. Hollows to fill."),
+        ((GOOD_SPEED, EVEN, LEVELS), (SIDE,), (), "Plays well. One side to level."),
         ((GOOD_SPEED, EVEN, LEVELS), (TOO_DEEP,), (), "Plays well. One hollow to level."),
         ((GOOD_SPEED, EVEN, VIBRATION), (), (), "Plays well. Sound."),
         ((GOOD_SPEED, EVEN, ASKED), (), (SLIP,), "Check one entry first. The rest is sound."),

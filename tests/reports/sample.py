@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
+from typing import Any
 
+from pipeline.common.amounts import Amount
 from pipeline.indicators.base.green_season import (
     Caution,
     DataNote,
@@ -21,6 +23,7 @@ from pipeline.indicators.base.green_season import (
     Verdict,
     Work,
 )
+from schemas.codes import code_list
 
 JOBS, SOIL, SPEED = "works-2026.csv", "lab-results.csv", "speeds.csv"
 PLAN = "club's own plan, agreed in autumn 2025"
@@ -112,6 +115,17 @@ def indicators() -> tuple[Indicator, ...]:
     return tuple(made)
 
 
+def _logged(operation: str, detail: str, amount: str) -> dict[str, Any]:
+    """What a record says besides its words: code, product and amount of a sample's work."""
+    number, _, unit = amount.partition(" ")
+    scale, si = {"t": (1000.0, "kg"), "kg": (1.0, "kg"), "L": (1.0, "l")}.get(unit, (0.0, ""))
+    return {
+        "code": next(code.name for code in code_list("operation").values() if code.label == operation),
+        "material": detail if operation in ("Top dressing", "Overseeding", "Fertilising") else "",
+        "given": Amount(float(number) * scale, si) if si else None,
+    }
+
+
 def works(cuts: int = 60) -> tuple[Work, ...]:
     big = [
         (date(2025, 10, 6), "Hollow coring", "12 mm, 50 × 50 mm, 75 mm deep", "640,000 holes", 6.0, 210.0),
@@ -126,13 +140,16 @@ def works(cuts: int = 60) -> tuple[Work, ...]:
         (date(2026, 7, 30), "Fertilising", "6-0-12", "40 kg", 1.0, 48.0),
     ]
     made = [
-        Work(d, o, t, a, h, None if c is None else Decimal(str(c)), Evidence(JOBS, 10 + i, "job", 1))
+        Work(
+            d, o, t, a, h, None if c is None else Decimal(str(c)), Evidence(JOBS, 10 + i, "job", 1), **_logged(o, t, a)
+        )
         for i, (d, o, t, a, h, c) in enumerate(big)
     ]
     for i in range(cuts):
         day = date(2026, 3, 10) + timedelta(days=(i * 168) // max(cuts, 1))
         hours = None if i % 10 == 3 else 1.5
-        made.append(Work(day, "Mowing", "5 mm, two ways", "", hours, None, Evidence(JOBS, 30 + i, "job", 1)))
+        place = Evidence(JOBS, 30 + i, "job", 1)
+        made.append(Work(day, "Mowing", "5 mm, two ways", "", hours, None, place, code="mowing"))
     return tuple(made)
 
 

@@ -211,7 +211,7 @@ def test_a_template_in_another_encoding_is_named(trap: Trap) -> None:
 @pytest.mark.parametrize(
     "template",
     [
-        "{{ report.title.upper() }}{{ report.green | replace('x', 'y') }}{{ report.works.lines | length }}",
+        "{{ report.title.upper() }}{{ report.green | replace('x', 'y') }}{{ report.works.groups | length }}",
         "{% for line in report.headline %}{{ loop.index }}{{ loop.cycle('a', 'b') }}{{ line | keep }}{% endfor %}",
         "{% import 'macros.html.j2' as m %}{{ m.maker(house) }}{{ colour.INK }}{{ colour.items() | list | length }}",
         "{% set ns = namespace(n=0) %}{% set ns.n = ns.n + 2 * 3 %}{{ ns.n }}{{ house.units }}{{ house.paper }}",

@@ -67,11 +67,11 @@ def test_a_part_can_be_left_out_and_what_guards_the_reader_cannot(section: str) 
         assert f'class="{stays}"' in made
 
 
-def test_the_short_form_has_three_pages_and_says_where_the_rest_is() -> None:
+def test_the_short_form_has_two_pages_and_says_where_the_rest_is() -> None:
     for name in ("crowded", "long_names"):
         pdf = condition.render(sample.EVERY[name](), version=VERSION, house=HouseStyle(short=True))
         words = [flat(one) for one in pages_text(pdf)]
-        assert len(words) <= 3, name
+        assert len(words) <= 2, name
         assert "fileandlineofeveryrecordbehindit" in "".join(words), name
         assert "certifiesnothing" in words[0], name
 

@@ -9,9 +9,10 @@ from datetime import date
 
 import pytest
 
-from pipeline.indicators.base.green_season import DataNote, Evidence, Indicator, Verdict, Work
+from pipeline.indicators.base.green_season import DataNote, Indicator, Verdict
 from reports.condition import wording
-from reports.page import against_target, attachments, evidence, figures, fonts, layout_levels, text, works
+from reports.condition.levels import levels_for
+from reports.page import against_target, attachments, evidence, figures, fonts, text
 from reports.page.charts import palette
 from tests.reports import sample
 
@@ -138,7 +139,7 @@ def test_a_workspace_may_have_every_figure_printed() -> None:
     pairs = figures.numbered((*season.indicators, monthly))
     assert monthly not in dict(figures.printed(pairs, 500)).values()
     for short in (False, True):
-        for level in layout_levels.levels_for(len(pairs), short=short, every_figure=True):
+        for level in levels_for(short=short, every_figure=True):
             assert figures.printed(pairs, level.figures, level.judged) == pairs
 
 
@@ -230,57 +231,6 @@ def test_headlines_go_never_beyond_the_figures() -> None:
     assert wording.headline(one) == ("One figure has a target; it is on target.",)
 
 
-def test_few_works_stand_by_themselves_and_many_are_drawn_together() -> None:
-    few = works.work_list(sample.works(10), SPAN, 25)
-    assert len(few.lines) == 20
-    assert few.note == ""
-    many = works.work_list(sample.works(190), SPAN, 25)
-    mowing = [line for line in many.lines if line.operation == "Mowing"]
-    assert [line.times for line in mowing] == [f"×{N}190"]
-    assert mowing[0].hours == f"{171 * 1.5}†"  # 19 of 190 have no hours: the sum is marked, not filled up
-    assert mowing[0].strokes.title == f"Mowing: 190{H}times, 10{H}Mar{H}– 24{H}Aug{H}2026"
-    assert len(mowing[0].strokes.places) == 168  # several a day make one stroke
-    assert mowing[0].strokes.places[0] == pytest.approx(works.STROKES_WIDTH * 160 / 364, abs=0.01)
-    assert sum(line.operation == "Top dressing" for line in many.lines) == 3
-    assert "200 works are drawn together" in many.note
-    assert "not recorded for every one" in many.note
-
-
-def test_more_kinds_of_work_than_lines_are_counted_out_to_the_attachment() -> None:
-    kinds = tuple(
-        Work(date(2026, 4, 1), f"Kind {k}", "", "", None, None, Evidence("j.csv", k + 2, "job")) for k in range(40)
-    )
-    made = works.work_list(kinds, SPAN, 12)
-    assert len(made.lines) == 12
-    assert made.note.startswith("28 of 40 works: further jobs are in the attached works.csv")
-    assert not made.with_hours and not made.with_cost
-
-
-def drawn(*of: tuple[str, str]) -> works.WorkLine:
-    """Works of one kind with these details and amounts, as their one line."""
-    every = tuple(
-        Work(date(2026, 4, 1 + i), "Mowing", detail, amount, None, None, Evidence("j.csv", i + 2, "job"))
-        for i, (detail, amount) in enumerate(of)
-    )
-    (line,) = works.work_list(every, SPAN, most=1).lines
-    return line
-
-
-def test_works_drawn_together_print_the_range_and_the_total() -> None:
-    """ "cut at 6 mm; and 2 other ways" and "amounts differ" told neither."""
-    line = drawn(("cut at 6 mm", ""), ("cut at 5 mm", ""), ("cut at 8 mm", ""), ("cut at 5.5 mm", ""))
-    assert line.detail.replace(N, " ") == "cut at 5–8 mm"
-    fed = drawn(("11-5-5", "25 kg"), ("6-0-12", "37.5 kg"), ("11-5-5", "25 kg"), ("70/30", "1.2 t"))
-    assert fed.detail.replace(N, " ") == "11-5-5; 6-0-12; 1\u00a0more way in works.csv"
-    assert fed.amount.replace(N, " ") == "1.2875 t in all"  # by hand: 25 + 37.5 + 25 kg are 0.0875 t, and 1.2 t
-    some = drawn(("", "25 kg"), ("", ""), ("", "20 kg"), ("", ""))
-    assert some.amount.replace(N, " ") == "45 kg in 2 of 4"
-    mixed = drawn(("", "25 kg"), ("", "20 l"), ("", "20 l"), ("", "20 l"))
-    assert mixed.amount == "amounts in works.csv"
-    dry = drawn(*[("", "3 t (2.83 t dry)"), ("", "2 t (1.9 t dry)")] * 2)
-    assert dry.amount.replace(N, " ") == "10 t (9.46 t dry) in all"
-
-
 def test_methods_are_told_once_with_their_lines() -> None:
     pairs = figures.numbered(sample.rich().indicators)
     told = evidence.method_lines(pairs, 6)
@@ -331,9 +281,3 @@ def test_the_stylesheet_uses_only_the_palette() -> None:
     css = (fonts.FONT_DIR.parent / "style.css").read_text(encoding="utf-8")
     known = {value for name, value in vars(palette).items() if name.isupper() and isinstance(value, str)}
     assert set(re.findall(r"#[0-9a-f]{6}", css)) <= known
-
-
-def test_the_first_step_of_closeness_fits_the_number_of_figures() -> None:
-    assert layout_levels.levels_for(10)[0].name == "open"
-    assert layout_levels.levels_for(30)[0].name == "close"
-    assert layout_levels.levels_for(80) == layout_levels.LAYOUT_LEVELS[3:]

@@ -12,8 +12,7 @@ from pipeline.common.words import period
 from pipeline.indicators.base.reading import read_records
 from pipeline.season.green import green_season
 from pipeline.store.doubles import likely_doubles
-from reports.page import text
-from reports.page.works import work_list
+from reports.page.attachments import rows_of
 from tests.inputs.harness import Bench, bench
 
 HEAD = "date,green,operation,logged_by,hours\n"
@@ -80,8 +79,8 @@ def test_the_list_of_works_prints_the_month(county: Bench) -> None:
     load(county, "a.csv", "Nov 2024,ALD-1,scarifying,,\n2024-11-03,ALD-1,mowing,,\n2025-10-03,ALD-1,mowing,,\n")
     workspace = county.workspace
     done = green_season(read_records(county.store), "ALD-1", workspace.season("2025"), workspace)
-    printed = work_list(done.works, (done.season_start, done.season_end), 20)
-    assert [line.when.replace(text.HARD, " ") for line in printed.lines] == ["Nov 2024", "3 Nov 2024"]
+    attached = [row[:2] for row in rows_of(done)["works.csv"]]
+    assert attached == [("2024-11-01", "2024-11-30"), ("2024-11-03", None)]
     (job,) = [table for table in done.records if table.kind == "job"]
     cells = [dict(zip(job.columns, row, strict=True)) for row in job.rows]
     assert [(row["date"], row["date_to"]) for row in cells] == [

@@ -33,7 +33,7 @@ from pipeline.summaries.club import club_season
 from pipeline.survey.programme import first_month
 from pipeline.workspace.settings import Workspace, open_workspace
 from reports.condition import view as condition
-from reports.page import layout_levels
+from reports.condition.levels import REPORT_LEVELS
 from reports.round_up import render as round_up_page
 from reports.round_up.data import csv_files as round_up_tables
 from reports.summary import render as summary
@@ -172,7 +172,7 @@ def test_documents_print_the_lines_of_a_programme(seasons: Sequence[GreenSeason]
     for season in seasons:
         assert list(season.due) == listed[season.green]
         assert any(one.state == "due" for one in season.due)
-        page = condition.view(season, layout_levels.LAYOUT_LEVELS[0], version="test")
+        page = condition.view(season, REPORT_LEVELS[0], version="test")
         assert [(plain(row.what), plain(row.quantity), plain(row.by)) for row in page.due] == [
             (one.what, one.quantity, one.by) for one in season.due[: len(page.due)]
         ]

@@ -28,7 +28,7 @@ from pipeline.survey.build import condition_survey
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
 from reports.condition import view as viewmodel
-from reports.page import layout_levels
+from reports.condition.levels import levels_for
 from reports.round_up import data as round_up_csv
 from reports.round_up import render as round_up_page
 from reports.summary import render as summary
@@ -91,7 +91,7 @@ def test_the_condition_report_and_its_short_form(dressed: Workspace) -> None:
     due = dressing(season.due)
     assert (due.low, due.high, due.applied, due.unit) == (*map(pytest.approx, (1.75, 9.75, 6.25)), "t")
     for short in (False, True):
-        level = layout_levels.levels_for(len(season.indicators), short=short)[0]
+        level = levels_for(short=short)[0]
         page = viewmodel.view(season, level, version=VERSION)
         (line,) = (line for line in page.due if line.what.startswith("Top dressing"))
         assert (plain(line.quantity), plain(line.by)) == (REST, "season 2027")

@@ -29,7 +29,8 @@ from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
 from reports.comparison import render as comparison_page
 from reports.condition import view as viewmodel
-from reports.page import attachments, layout_levels
+from reports.condition.levels import levels_for
+from reports.page import attachments
 from reports.page.charts import charts
 from reports.round_up import render as round_up_page
 from reports.summary import charts as summary_charts
@@ -106,7 +107,7 @@ def verdicts(season: GreenSeason) -> dict[tuple[str, str], str]:
 def documents(season: GreenSeason) -> Iterator[tuple[str, list[str]]]:
     """The texts of a green's own documents, charts and their alternative texts included."""
     for name, short in (("condition", False), ("short form", True)):
-        level = layout_levels.levels_for(len(season.indicators), short=short)[0]
+        level = levels_for(short=short)[0]
         page = viewmodel.view(season, level, version=VERSION)
         findings = {words for line in page.first.found for words in texts(line)}  # held to their figures further below
         yield name, [one for one in texts(page) if one not in findings]

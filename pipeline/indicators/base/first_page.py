@@ -113,6 +113,7 @@ class Hollows:
         fill_t: dry dressing that fills what may be dressed, t; None where none is ordered.
         deep: areas too deep to be dressed up: there the heights are to be checked and the turf lifted.
         worst: whether the deepest place is farther off than any bump.
+        one_side: whether the green as a whole falls to a side, and what lies low is that side and no hollow.
     """
 
     number: int
@@ -124,6 +125,7 @@ class Hollows:
     fill_t: float | None
     deep: int = 0
     worst: bool = True
+    one_side: bool = False
 
 
 @dataclass(frozen=True)

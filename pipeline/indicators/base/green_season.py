@@ -7,6 +7,7 @@ from datetime import date
 from decimal import Decimal
 from typing import TYPE_CHECKING, Literal
 
+from pipeline.common.amounts import Amount
 from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.workspace.targets.fit import NO_BASIS, Basis
 
@@ -153,9 +154,22 @@ class Question:
 
 @dataclass(frozen=True)
 class Work:
-    """One operation on the green, as printed in "what was done and when".
+    """One operation on the green, as printed in "what was done and what it cost".
 
-    ``date_to`` is the last day it can have been, where the day is not known.
+    Attributes:
+        date: its day; the first it can have been, where the day is not known.
+        operation: what was done, as printed.
+        detail: with what and how, in words.
+        amount: how much, in words.
+        hours: working hours, h; None where not recorded.
+        cost: money; None where not recorded.
+        evidence: its line.
+        weather: weather of the day at the green's station; "" where none is on record.
+        date_to: the last day it can have been, where the day is not known.
+        code: code of the operation; "" where it is none of the list's.
+        material: what was put on, the first words of ``detail``; "" where none is named.
+        given: what was put on or taken off, as logged and not rounded; None where the log gives no amount.
+        dry_t: of a dressing whose moisture is known, its dry mass, t, which the figures count.
     """
 
     date: date
@@ -167,6 +181,10 @@ class Work:
     evidence: Evidence
     weather: str = ""
     date_to: Day | None = None
+    code: str = ""
+    material: str = ""
+    given: Amount | None = None
+    dry_t: float | None = None
 
 
 @dataclass(frozen=True)

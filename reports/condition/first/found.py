@@ -137,6 +137,8 @@ def _of_hollows(of: Hollows, one: Indicator, units: Units) -> tuple[str, str]:
     deep = text.clean(amount_in(Amount(of.deepest_mm, "mm", ".0f"), units))
     across, along = (text.clean(amount_in(Amount(m, "m", ".0f"), units)) for m in (of.across_m, of.along_m))
     where = f"deepest {across} across and {along} along"
+    if of.one_side:
+        return "One side is low,", f"to {deep}{limit(one)}; {where}"
     if of.number == 1:
         return f"One hollow, {deep} deep", f"{limit(one).strip()}; {where}"
     number = NUMBERS[of.number].capitalize() if of.number < len(NUMBERS) else str(of.number)

@@ -17,12 +17,12 @@ from reports.page.charts import alttext, palette, vega
 from reports.page.charts.vega import Spec
 from reports.page.document import Image
 from reports.page.figures import QUESTIONED, asked
-from reports.page.works import first_days
+from reports.page.season_line import first_days
 
-FULL, HALF = 660, 322
-"""Widths of a chart in CSS pixels: across the page, and two abreast."""
+FULL, HALF, THIRD = 660, 322, 211
+"""Widths of a chart in CSS pixels: across the page, two and three abreast."""
 MOST_DEPTHS = 4
-YEARS_HEIGHT, RUNNING_HEIGHT, SPEED_HEIGHT = 144, 136, 130
+YEARS_HEIGHT, RUNNING_HEIGHT, SPEED_HEIGHT = 144, 136, 136
 
 
 @dataclass(frozen=True)
@@ -38,12 +38,36 @@ class Chart:
 
 @dataclass(frozen=True)
 class ChartGroup:
-    """Charts that share a heading and, where they are small multiples, a scale."""
+    """Charts that share a heading and, where they are small multiples, a scale.
+
+    ``part`` is the class of its share of the page's width, where it stands beside another; "" across the page.
+    """
 
     kind: str
     heading: str
     caption: str
     charts: tuple[Chart, ...]
+    part: str = ""
+
+
+@dataclass(frozen=True)
+class Abreast:
+    """How charts of the season stand: how wide each is, labelled how often, and which part of a row a group has."""
+
+    width: int
+    css: str
+    every: int
+    part: str = ""
+
+
+def _abreast(running: int, speeds: list[list[Series]]) -> tuple[Abreast, Abreast]:
+    """How running totals and timed bowls stand: beside each other where that makes a row of two or three."""
+    if 1 <= running <= 2 and len(speeds) == 1 and len(speeds[0]) == 1:
+        if running == 1:
+            return Abreast(HALF, "of1", 2, "half"), Abreast(HALF, "of1", 2, "half")
+        return Abreast(THIRD, "of2", 3, "twothirds"), Abreast(THIRD, "of1", 3, "third")
+    alone, two = Abreast(FULL, "of1", 1), Abreast(HALF, "of2", 2)
+    return (alone if running == 1 else two), (alone if all(len(found) == 1 for found in speeds) else two)
 
 
 def chart_groups(season: GreenSeason, height: float = 1.0) -> tuple[ChartGroup, ...]:
@@ -56,9 +80,10 @@ def chart_groups(season: GreenSeason, height: float = 1.0) -> tuple[ChartGroup, 
     yearly = [found for name, found in by_name.items() if name not in seasonal]
     groups = [_years(f"years{i}", found, height) for i, found in enumerate(yearly)]
     drawn = [running for running in season.running if running.points]
+    of_running, of_speeds = _abreast(len(drawn), list(seasonal.values()))
     if drawn:
-        groups.append(_put_on(season, drawn, height))
-    groups += [_speeds(season, f"speed{i}", found, height) for i, found in enumerate(seasonal.values())]
+        groups.append(_put_on(season, drawn, height, of_running))
+    groups += [_speeds(season, f"speed{i}", found, height, of_speeds) for i, found in enumerate(seasonal.values())]
     return tuple(groups)
 
 
@@ -147,7 +172,7 @@ def _years_chart(series: Series, x: Spec, domain: tuple[float, float], size: tup
     rows = vega.sample_rows(series, decimals)
     layers = series_layers(series, rows, x, domain)
     odd = [{**row, "label": "other method"} for row in rows if not row["same"]][-1:]
-    layers += vega.labels(odd, x, vega.amount("foot", domain), dx=-12, dy=11, align="left", fontSize=9.5)
+    layers += vega.labels(odd, x, vega.amount("foot", domain), dx=-12, dy=11, align="left")
     title = _titled(series.band or series.name, series.unit)
     return title, alttext.series(series), vega.layered(*size, layers)
 
@@ -158,8 +183,8 @@ def months(season: GreenSeason, every: int) -> Spec:
     return vega.days(span, "%b", first_days(span)[::every])
 
 
-def _put_on(season: GreenSeason, drawn: list[Running], height: float) -> ChartGroup:
-    charts = tuple(_running(season, f"running{i}", running, height, len(drawn)) for i, running in enumerate(drawn[:4]))
+def _put_on(season: GreenSeason, drawn: list[Running], height: float, abreast: Abreast) -> ChartGroup:
+    charts = tuple(_running(season, f"running{i}", running, height, abreast) for i, running in enumerate(drawn[:4]))
     caption = (
         "Solid line: total so far, a dot for each application."
         + (
@@ -170,7 +195,7 @@ def _put_on(season: GreenSeason, drawn: list[Running], height: float) -> ChartGr
         + (" Shaded: target for the season." if has_target(drawn) else "")
         + asked_words(running.questioned for running in drawn)
     )
-    return ChartGroup("running", "Applied this season", caption, charts)
+    return ChartGroup("running", "Applied this season", caption, charts, abreast.part)
 
 
 def has_target(found: Iterable[Running | Series]) -> bool:
@@ -178,12 +203,11 @@ def has_target(found: Iterable[Running | Series]) -> bool:
     return any(one.target_low is not None or one.target_high is not None for one in found)
 
 
-def _running(season: GreenSeason, key: str, running: Running, height: float, abreast: int) -> Chart:
-    width, css, every = (FULL, "of1", 1) if abreast == 1 else (HALF, "of2", 2)
+def _running(season: GreenSeason, key: str, running: Running, height: float, abreast: Abreast) -> Chart:
     domain = vega.scale_for(totals([running]), from_zero=True)
-    layers = running_layers(season, running, months(season, every), domain)
-    spec = vega.layered(width, round(RUNNING_HEIGHT * height), layers)
-    return Chart(key, css, _titled(running.name, running.unit), alttext.running(running), spec)
+    layers = running_layers(season, running, months(season, abreast.every), domain)
+    spec = vega.layered(abreast.width, round(RUNNING_HEIGHT * height), layers)
+    return Chart(key, abreast.css, _titled(running.name, running.unit), alttext.running(running), spec)
 
 
 def running_layers(
@@ -209,24 +233,31 @@ def running_layers(
     ]
 
 
-def _speeds(season: GreenSeason, key: str, found: list[Series], height: float) -> ChartGroup:
+LARGE_AND_SMALL = "Large dot: mean of a session, with its interval. Small dots: single bowls."
+
+
+def _speeds(season: GreenSeason, key: str, found: list[Series], height: float, abreast: Abreast) -> ChartGroup:
     """Sessions of timed bowls through the season, each series on a scale of its own."""
-    width, css, every = (FULL, "of1", 1) if len(found) == 1 else (HALF, "of2", 2)
-    charts = []
+    charts, narrow = [], abreast.part == "third"
     for i, series in enumerate(found[:2]):
         domain = vega.scale_for(numbers([series]), from_zero=False)
-        rows, x = vega.sample_rows(series, 1), months(season, every)
+        rows, x = vega.sample_rows(series, 1), months(season, abreast.every)
         layers = [*vega.sample_layers(series, rows, x, domain), *vega.question_marks(rows, x, domain)]
-        spec = vega.layered(width, round(SPEED_HEIGHT * height), layers)
+        spec = vega.layered(abreast.width, round(SPEED_HEIGHT * height), layers)
         title = _titled(series.band or series.name, series.unit)
-        charts.append(Chart(f"{key}-{i}", css, title, alttext.series(series), spec))
+        charts.append(Chart(f"{key}-{i}", abreast.css, title, alttext.series(series), spec))
     caption = (
-        "Large dot: mean of a session, with its interval. Small dots: single bowls."
+        ("Large dot: mean of a session. Small: a bowl." if narrow else LARGE_AND_SMALL)
         + (" Shaded: target." if has_target(found) else "")
-        + (" More seconds is a faster green." if all(series.unit == "s" for series in found) else "")
+        + (
+            f" More seconds is {'faster' if narrow else 'a faster green'}."
+            if all(one.unit == "s" for one in found)
+            else ""
+        )
         + (" Hollow square: measured another way, not comparable." if has_odd(found) else "")
         + asked_words(s.questioned for series in found[:2] for s in series.samples)
         + (f" {len(found) - 2} further series are in readings.csv." if len(found) > 2 else "")
     )
-    heading = f"{text.clean(found[0].name, 60)} through the season"
-    return ChartGroup("speed", heading, caption, tuple(charts))
+    called = text.clean(found[0].name, 60)
+    heading = called if narrow else f"{called} through the season"
+    return ChartGroup("speed", heading, caption, tuple(charts), abreast.part)

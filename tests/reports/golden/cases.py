@@ -27,8 +27,6 @@ from reports.comparison import render as comparison
 from reports.condition import render as condition
 from reports.condition import view as viewmodel
 from reports.page.house_style import PLAIN, HouseStyle
-from reports.page.layout_levels import levels_for
-from reports.page.units import in_units
 from reports.round_up import render as round_up_document
 from reports.summary import render as summary
 from reports.survey import render as survey
@@ -70,9 +68,7 @@ def condition_case(
     """A condition report of a sample season."""
 
     def model() -> viewmodel.ConditionReport:
-        season = in_units(make(), house.units)
-        level = levels_for(len(season.indicators), short=house.short)[0]
-        return viewmodel.view(season, level, version=VERSION)
+        return next(condition.reports(make(), VERSION, house)).report
 
     return Case(
         name,

@@ -1,0 +1,128 @@
+"""How closely a report has to be set to keep its pages: the height of what follows page one, estimated before layout.
+
+A layout costs a second, an estimate nothing; where it is wrong the next closer level is tried
+(``reports/page/document.py``). The lengths were held against the pages of the demo county.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+from reports.condition.levels import ReportLevel, most_pages
+from reports.condition.view import ConditionReport
+from reports.page.charts.charts import ChartGroup
+from reports.page.house_style import HouseStyle
+
+PAGE_PT = {"A4": 747.0, "Letter": 697.0}
+"""Height of a page between its margins."""
+WASTED_PT = 11.0
+"""What is left at the foot of a page, on average, for what stays together."""
+EM = 0.5
+"""Width of a character in ems, on average, in the bundled typeface."""
+WIDE_PT, HOW_PT, LABEL_PT = 504.0, 198.0, 130.0
+"""Widths of text: across the page, of how a work was done, of what a figure is of."""
+PX = 0.765
+"""Points that a pixel of a chart takes."""
+HEADING_PT = {"open": 36.0, "close": 31.0, "tight": 26.0}
+ROW_PT = {"open": 15.0, "close": 15.0, "tight": 13.6}
+SMALL_PT = {"open": 8.5, "close": 8.2, "tight": 8.0}
+ITEM_PT = {"open": 4.0, "close": 4.0, "tight": 2.6}
+"""By the name of a level: a heading with the space round it, a row of figures, small print, space of an item."""
+
+
+def fits(
+    report: ConditionReport,
+    level: ReportLevel,
+    groups: Sequence[ChartGroup],
+    left_out: Iterable[str],
+    house: HouseStyle,
+) -> bool:
+    """Whether a report, set so, should keep its pages.
+
+    Args:
+        report: the report.
+        level: how closely it is set.
+        groups: its charts.
+        left_out: parts that are not printed.
+        house: the house style.
+    """
+    pages = most_pages(short=house.short) - 1
+    return height_pt(report, level, groups, left_out) <= pages * (PAGE_PT[house.paper] - WASTED_PT)
+
+
+def height_pt(
+    report: ConditionReport, level: ReportLevel, groups: Sequence[ChartGroup], left_out: Iterable[str]
+) -> float:
+    """Height of everything after page one, pt, estimated."""
+    parts = {
+        "works": _works(report),
+        "charts": _charts(groups),
+        "matters": HEADING_PT[level.name] + 13.0 * _lines([" ".join(report.headline)], 9.5, WIDE_PT),
+        "facts": HEADING_PT[level.name] + 13.0,
+        "figures": _figures(report, level),
+        "methods": _small(
+            [f"{one.refs} {one.method} From {one.records}. Target: {one.targets}." for one in report.methods], level
+        ),
+        "sources": _small(
+            [f"{one.file} {one.kind}, {one.rows}: lines {one.lines}. SHA-256 {one.sha256}" for one in report.sources],
+            level,
+        )
+        + 30.0,
+        "cautions": _cautions(report, level),
+        "notes": HEADING_PT[level.name] + 34.0 + _items([one.text for one in report.notes], 9.5, level),
+        "due": _due(report, level),
+    }
+    gone = set(left_out)
+    return sum(height for part, height in parts.items() if part not in gone)
+
+
+def _works(report: ConditionReport) -> float:
+    kinds = [one for group in report.works.groups for one in group.lines] if report.by_kind else []
+    rows = sum(11.8 * max(1, _lines([one.range], 9.5, HOW_PT)) + 2.7 for one in kinds)
+    return 40.0 + 14.0 + rows + 18.0 * len(report.works.groups) + 34.0 + 16.0
+
+
+def _charts(groups: Sequence[ChartGroup]) -> float:
+    """Groups that stand beside each other take one row."""
+    rows = [group for group in groups if group.part not in ("third", "half") or group.kind == "running"]
+    heights = (float(max(chart.spec["height"] for chart in group.charts)) for group in rows)
+    return sum(62.0 + height * PX for height in heights) + 8.0 * bool(rows)
+
+
+def _figures(report: ConditionReport, level: ReportLevel) -> float:
+    each = [one for table in report.tables for one in table.figures]
+    rows = sum(
+        ROW_PT[level.name]
+        + 11.8 * (max(_lines([f"{one.label} {one.band}"], 9.5, LABEL_PT), 1 + (len(one.value) > 20)) - 1)
+        for one in each
+    )
+    notes = sum(
+        10.6 * _lines([table.note], SMALL_PT[level.name], WIDE_PT) + 3.0 for table in report.tables if table.note
+    )
+    return HEADING_PT[level.name] + 46.0 + rows + notes + 18.0 * len(report.tables) + 14.0 * bool(report.tables_more)
+
+
+def _small(texts: Sequence[str], level: ReportLevel) -> float:
+    return HEADING_PT[level.name] + _items(texts, SMALL_PT[level.name], level) if texts else 0.0
+
+
+def _cautions(report: ConditionReport, level: ReportLevel) -> float:
+    texts = [
+        f"{one.text} {'.' * int(0.86 * len(f'Because: {one.trigger}. Source: {one.source}.'))}"
+        for one in report.cautions
+    ]
+    return HEADING_PT[level.name] + _items(texts, 9.5, level) if texts else 0.0
+
+
+def _due(report: ConditionReport, level: ReportLevel) -> float:
+    rows = sum(12.0 * max(_lines([one.what], 9.5, 105.0), _lines([one.why], 9.5, 190.0), 2) + 4.0 for one in report.due)
+    return HEADING_PT[level.name] + 14.0 + rows if report.due else 14.0
+
+
+def _items(texts: Sequence[str], size: float, level: ReportLevel) -> float:
+    return sum(1.26 * size * _lines([one], size, WIDE_PT) + ITEM_PT[level.name] for one in texts)
+
+
+def _lines(texts: Sequence[str], size: float, width: float) -> int:
+    return sum(math.ceil(len(one) * size * EM / width) for one in texts)
