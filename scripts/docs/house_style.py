@@ -147,7 +147,7 @@ signatures = { survey = ["Surveyor", "For the club"], programme = ["For the cont
 ```markdown
 # Before you read on
 
-All levels were taken on **one morning**, by [our method](https://vale-grounds.example/levels).
+All levels were taken on **one morning**, by [our method](vale-grounds.example/levels).
 
 | Rink | Walked on |
 | --- | --- |
