@@ -24,6 +24,8 @@ WIDE_PT, HOW_PT, LABEL_PT = 504.0, 198.0, 130.0
 """Widths of text: across the page, of how a work was done, of what a figure is of."""
 PX = 0.765
 """Points that a pixel of a chart takes."""
+LEAD_PT = 26.0
+"""How the figures are read, which the short form leaves out."""
 HEADING_PT = {"open": 36.0, "close": 31.0, "tight": 26.0}
 ROW_PT = {"open": 15.0, "close": 15.0, "tight": 13.6}
 SMALL_PT = {"open": 8.5, "close": 8.2, "tight": 8.0}
@@ -48,19 +50,24 @@ def fits(
         house: the house style.
     """
     pages = most_pages(short=house.short) - 1
-    return height_pt(report, level, groups, left_out) <= pages * (PAGE_PT[house.paper] - WASTED_PT)
+    return height_pt(report, level, groups, left_out, short=house.short) <= pages * (PAGE_PT[house.paper] - WASTED_PT)
 
 
 def height_pt(
-    report: ConditionReport, level: ReportLevel, groups: Sequence[ChartGroup], left_out: Iterable[str]
+    report: ConditionReport,
+    level: ReportLevel,
+    groups: Sequence[ChartGroup],
+    left_out: Iterable[str],
+    *,
+    short: bool = False,
 ) -> float:
-    """Height of everything after page one, pt, estimated."""
+    """Height of everything after page one, pt, estimated; arguments as of :func:`fits`."""
     parts = {
         "works": _works(report),
         "charts": _charts(groups),
         "matters": HEADING_PT[level.name] + 13.0 * _lines([" ".join(report.headline)], 9.5, WIDE_PT),
         "facts": HEADING_PT[level.name] + 13.0,
-        "figures": _figures(report, level),
+        "figures": _figures(report, level) - LEAD_PT * short,
         "methods": _small(
             [f"{one.refs} {one.method} From {one.records}. Target: {one.targets}." for one in report.methods], level
         ),
@@ -69,7 +76,7 @@ def height_pt(
             level,
         )
         + 30.0,
-        "cautions": _cautions(report, level),
+        "cautions": _cautions(report, level, 8.5 if short else 9.5),
         "notes": HEADING_PT[level.name] + 34.0 + _items([one.text for one in report.notes], 9.5, level),
         "due": _due(report, level),
     }
@@ -107,12 +114,12 @@ def _small(texts: Sequence[str], level: ReportLevel) -> float:
     return HEADING_PT[level.name] + _items(texts, SMALL_PT[level.name], level) if texts else 0.0
 
 
-def _cautions(report: ConditionReport, level: ReportLevel) -> float:
+def _cautions(report: ConditionReport, level: ReportLevel, size: float) -> float:
     texts = [
         f"{one.text} {'.' * int(0.86 * len(f'Because: {one.trigger}. Source: {one.source}.'))}"
         for one in report.cautions
     ]
-    return HEADING_PT[level.name] + _items(texts, 9.5, level) if texts else 0.0
+    return HEADING_PT[level.name] + _items(texts, size, level) if texts else 0.0
 
 
 def _due(report: ConditionReport, level: ReportLevel) -> float:

@@ -65,6 +65,7 @@ SHORT_LEVELS = (
     ReportLevel("tight", 0, 0.5, 2, 0, 2, 120, 8, left_out=_BACK),
     ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, 14, kinds=False, left_out=_BACK),
     ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, 8, kinds=False, left_out=_BACK),
+    ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, 5, kinds=False, left_out=_BACK),
     ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, 3, kinds=False, left_out=_BACK),
     ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, 0, kinds=False, left_out=_BACK),
 )

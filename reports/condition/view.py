@@ -85,7 +85,7 @@ def view(
     every = numbered(season.indicators)
     pairs = printed(every, level.figures, level.judged)
     paged = season if season.first else replace(season, first=alone(season))
-    noted = remarks.notes(season)
+    noted = remarks.notes(season, told=0)
     told = notes_told(noted, level.notes)
     return ConditionReport(
         title=f"Condition report: {head['green']}, {head['club']}, season {of['season']}",

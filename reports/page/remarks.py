@@ -177,11 +177,16 @@ def _entry(one: Question) -> str:
     return text.sentence(text.clean(told_of(one.place.file, one.place.line, one.text)))
 
 
-def notes(season: GreenSeason) -> tuple[NoteLine, ...]:
-    """Notes on the records of one green, the heaviest first; before them, that its texts hold what cannot be drawn."""
+def notes(season: GreenSeason, told: int = MOST_QUESTIONS) -> tuple[NoteLine, ...]:
+    """Notes on the records of one green, the heaviest first; before them, that its texts hold what cannot be drawn.
+
+    Args:
+        season: the green's season.
+        told: entries to be checked that stand elsewhere on the pages in full, and so not here.
+    """
     ordered = sorted(season.data_notes, key=lambda note: list(WEIGHTS).index(note.severity))
     every = [NoteLine(WEIGHTS[one.severity], text.sentence(text.clean(one.text))) for one in ordered]
-    first = {_entry(one) for one in season.questions[:MOST_QUESTIONS]}
+    first = {_entry(one) for one in season.questions[:told]}
     lines = [line for line in every if line.text not in first]
     replaced = text.replaced_words(_free_text(season), "names or texts", "report")
     return (*([NoteLine(WEIGHTS["warning"], replaced)] if replaced else []), *lines)

@@ -79,11 +79,12 @@ def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int
         mark=judged.mark,
         standing=judged.standing,
         marked=judged.marked,
-        since=_since(one.change, one.decimals, text.clean(one.note, 160), dated=dated),
+        since=since(one.change, one.decimals, text.clean(one.note, 160), dated=dated),
     )
 
 
-def _since(found: Change | None, decimals: int, note: str, *, dated: bool) -> str:
+def since(found: Change | None, decimals: int, note: str, *, dated: bool) -> str:
+    """What changed since the visit before, and whether the readings show it."""
     if found is None:
         return text.sentence(note) or "first by this method"
     gap = found.difference

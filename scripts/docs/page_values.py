@@ -88,7 +88,7 @@ def _everywhere() -> Iterator[tuple[str, str]]:
     yield md.code("glossary[].meaning"), "text: what it means"
     yield md.code("attached[]"), "text: names of the attached files"
     for path, words, _ in _paths(ChartGroup, "groups[]"):
-        yield md.code(path), f"{words}; where the document has charts (of a survey also `plans[]`)"
+        yield md.code(path), f"{words}; where the document has charts"
     yield md.code("left_out[]"), "text: parts that the settings leave out; condition, summary and round-up"
 
 

@@ -200,7 +200,7 @@ def test_the_short_form_is_two_pages_with_every_caution_and_warning(season_of: S
     said = body(pdf, season)
     assert len(filled(pdf)) == 2 and below(letters(pdf), SMALLEST) == 0.0
     assert all(flat(one.text) in said for one in remarks.cautions(season.cautions))
-    assert all(flat(one.text) in said for one in remarks.notes(season) if one.weight != remarks.WEIGHTS["note"])
+    assert all(flat(one.text) in said for one in remarks.notes(season, told=0) if one.weight != remarks.WEIGHTS["note"])
     assert season.works == () or flat(work_table(season.works).total.hours) in said
 
 

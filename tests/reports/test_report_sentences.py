@@ -14,6 +14,7 @@ from pipeline.indicators.surface.readings import Change
 from pipeline.statistics.difference import Difference
 from pipeline.summaries.changes import changes
 from pipeline.summaries.club import club_season
+from pipeline.survey.told import Told
 from reports.condition import wording
 from reports.page import changes as over_years
 from reports.page import figures
@@ -21,7 +22,7 @@ from reports.page.charts import charts
 from reports.summary import charts as summary_charts
 from reports.summary import render as summary
 from reports.survey import findings as survey_findings
-from reports.survey import render as survey
+from reports.survey.measured import since
 from tests.reports import club_sample, sample
 from tests.reports.conftest import VERSION
 
@@ -129,11 +130,11 @@ def test_comparisons_of_two_visits_say_how_many_chance_would_call_a_change(numbe
 def test_the_interval_of_a_change_shows_whether_it_leaves_zero_out() -> None:
     """ "−7 (−14 to 0): lower" says two things."""
     lower = Change(date(2025, 9, 18), 89.0, Difference(-7.2, -14.1, -0.3))
-    assert plain(survey._since(lower, 0, "", dated=False)) == "−7 (−14.1 to −0.3): lower"
+    assert plain(since(lower, 0, "", dated=False)) == "−7 (−14.1 to −0.3): lower"
     none = Change(date(2025, 9, 18), 89.0, Difference(-7.2, -14.1, 0.2))
-    assert plain(survey._since(none, 0, "", dated=False)) == "−7 (−14 to 0): no change shown"
+    assert plain(since(none, 0, "", dated=False)) == "−7 (−14 to 0): no change shown"
     barely = Change(date(2025, 9, 18), 89.0, Difference(-7.2, -14.1, -0.001))
-    assert plain(survey._since(barely, 0, "", dated=False)).endswith(": lower")
+    assert plain(since(barely, 0, "", dated=False)).endswith(": lower")
 
 
 def test_a_finding_names_who_set_the_limit_it_rests_on() -> None:
@@ -144,7 +145,8 @@ def test_a_finding_names_who_set_the_limit_it_rests_on() -> None:
                   target_low=None, target_high=6.0, target_source="the county's own, no published source")  # fmt: skip
     for one, source in ((cover, cover.target_source), (loi, loi.target_source)):
         (found,) = findings([one], rules())
-        block = survey_findings.block(1, found, {(one.name, one.band): 1}, lambda _: "")
+        told = Told((found,), of_visit=True)
+        block = survey_findings.block(1, told, {(one.name, one.band): 1}, lambda _: "")
         assert block.source == f"Limit: {source}; what helps: common practice, no source."
 
 

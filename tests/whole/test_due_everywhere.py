@@ -93,8 +93,8 @@ def test_the_condition_report_and_its_short_form(dressed: Workspace) -> None:
     for short in (False, True):
         level = levels_for(short=short)[0]
         page = viewmodel.view(season, level, version=VERSION)
-        (line,) = (line for line in page.due if line.what.startswith("Top dressing"))
-        assert (plain(line.quantity), plain(line.by)) == (REST, "season 2027")
+        told = [(plain(line.quantity), plain(line.by)) for line in page.due if line.what.startswith("Top dressing")]
+        assert told == ([] if short else [(REST, "season 2027")])  # the short form has it on its first page alone
         assert f"Due next: Top dressing, {MIX}, {REST}, season 2027." in map(plain, page.headline)
 
 
