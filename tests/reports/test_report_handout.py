@@ -121,7 +121,7 @@ def test_no_type_is_smaller_than_9_pt(name: str) -> None:
 
 def test_what_the_house_has_of_its_own_stands_on_it() -> None:
     said = flat(pages_text(made("US"))[0])
-    for words in ("Vale Grounds", "For The committee", "No. VG LB-handout-2026", "Bring this page", "For the club"):
+    for words in ("Vale Grounds", "For: The committee", "No. VG LB-handout-2026", "Bring this page", "For the club"):
         assert flat(words) in said
     assert flat("5–7 short tons") in said, "4.5 to 6 t, and a short ton is 907.18474 kg"
 
