@@ -109,8 +109,8 @@ def report(
         typer.Option(
             "--only",
             metavar="DOCUMENT",
-            help="One kind of document: condition, summary or round-up; may be repeated.",
-            show_default="all three",
+            help="One kind of document: condition, summary, handout or round-up; may be repeated.",
+            show_default="all four",
         ),
     ] = None,
     as_of: AsOfOption = "",
@@ -125,7 +125,7 @@ def report(
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:
-    """Write condition reports, season summaries and the round-up as PDF; what would come out the same is left as it is.
+    """Write condition reports, summaries, handouts and the round-up as PDF; what would come out the same is left.
 
     Example: swardtally report --green ALD-1 --season 2026
     """

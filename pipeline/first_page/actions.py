@@ -198,15 +198,15 @@ def folded(every: Sequence[Action], room: int, own: Mapping[str, Decider] = NOBO
     kept = ranked[: max(0, room - len(answering) - 1)]
     left = [one for one in routine if not any(one is other for other in kept)]
     shown = [one for one in routine if any(one is other for other in kept)]
-    return (*answering, *shown, *([_together(left, own)] if len(left) > 1 else left))
+    return (*answering, *shown, *([together(left, own)] if len(left) > 1 else left))
 
 
-def _together(several: Sequence[Action], own: Mapping[str, Decider]) -> Action:
-    """Actions of several operations as one."""
+def together(several: Sequence[Action], own: Mapping[str, Decider], what: str = OTHER) -> Action:
+    """Actions of several operations as one, called so."""
     firsts = [one.first for one in several if one.first]
     lasts = [one.last for one in several if one.last]
     return Action(
-        what=OTHER,
+        what=what,
         who=decides([name for one in several for name in one.operations], own),
         operations=tuple(name for one in several for name in one.operations),
         lines=sum(one.lines for one in several),

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from pipeline.common.money import total
 from pipeline.indicators.base.first_page import LoggedSum, Spent
 from pipeline.plan.account import Account
 from pipeline.plan.cost import Sum, compared
@@ -32,3 +35,13 @@ def spent(account: Account) -> Spent:
 
 def _logged(one: Sum) -> LoggedSum:
     return LoggedSum(one.value, one.logged, one.of, one.short)
+
+
+def sum_of(parts: Sequence[LoggedSum]) -> LoggedSum:
+    """The sum of several, exact; it is known for the jobs that any of them is known for, and short where one is."""
+    return LoggedSum(
+        total(one.value for one in parts),
+        sum(one.known for one in parts),
+        sum(one.jobs for one in parts),
+        next((one.short for one in parts if one.short), ""),
+    )

@@ -55,6 +55,7 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
         units=told.units,
         left_out=told.leave_out,
         short=short or told.short,
+        glossary=told.glossary,
         every_figure=told.untargeted_figures == "printed",
         templates=templates,
         number=text.clean(told.report_number),

@@ -23,7 +23,7 @@ from pipeline.indicators.base.looked_at import as_looked_at, opened
 from pipeline.indicators.base.reading import read_records
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.on_record import refuse_bare, season_asked
-from pipeline.publish.writer import Planned, Written, write_documents
+from pipeline.publish.writer import Planned, Written, these, write_documents
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 
@@ -148,11 +148,11 @@ def _written(asked: _Asked, clubs: Sequence[str] | None, force: bool, progress: 
         path = (asked.out or workspace.reports / span.name) / name
         tables = {f"{path.stem}-{file.name}": file.content for file in csv_files(one)}
         done.append(one)
-        planned.append(Planned("comparison", span.name, path, partial(_same, one), club=club, beside=tables))
+        planned.append(Planned("comparison", span.name, path, partial(_same, one), club=club, beside=these(tables)))
     _refuse_one_file(planned)
     written = write_documents(planned, house=house, force=force, progress=progress, what="Comparisons")
     return [
-        Compared(one, outcome, () if outcome.fault else (plan.path, *map(plan.path.with_name, plan.beside)))
+        Compared(one, outcome, () if outcome.fault else (plan.path, *map(plan.path.with_name, plan.beside(one))))
         for one, plan, outcome in zip(done, planned, written, strict=True)
     ]
 

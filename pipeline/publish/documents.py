@@ -1,8 +1,9 @@
-"""Condition reports, season summaries and the round-up: which greens, and their seasons put together."""
+"""Condition reports, season summaries, handouts and the round-up: which greens, and their seasons put together."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from functools import partial
 from itertools import groupby
@@ -17,12 +18,13 @@ from pipeline.common.marks import mark
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo
 from pipeline.figures.table import figures_in
+from pipeline.first_page.handout import Handout, handout
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.look import ORDINARY, Look
 from pipeline.indicators.base.looked_at import as_looked_at, opened
 from pipeline.indicators.base.records import Records
 from pipeline.publish.branding import house_style_of
-from pipeline.publish.first_pages import first_pages
+from pipeline.publish.first_pages import FirstPages, first_pages
 from pipeline.publish.on_record import on_record, refuse_unrecorded, season_asked, season_of_one
 from pipeline.publish.render_cache import store_mark
 from pipeline.publish.writer import Planned, Written, write_documents
@@ -31,8 +33,11 @@ from pipeline.summaries.club import club_season
 from pipeline.summaries.club_season import ClubSeason, GreenLine, RoundUp
 from pipeline.summaries.round_up import green_line, round_up
 from pipeline.workspace.settings import Season, Workspace
+from reports.page.house_style import HouseStyle
 
-DOCUMENTS = ("condition", "summary", "round-up")
+FIRST_PAGES = frozenset({"condition", "handout"})
+"""Documents that tell the first pages of condition reports."""
+DOCUMENTS = ("condition", "summary", "handout", "round-up")
 """Kinds of documents that ``swardtally report`` writes."""
 
 
@@ -70,10 +75,11 @@ def write_reports(
 ) -> list[Written]:
     """Write the documents asked for (grain of the result: document); one that fails does not stop the rest.
 
-    A condition report for each green; for each club asked for, or all, the season summary where it has several greens;
-    for all the round-up. ``only`` narrows that to some of ``DOCUMENTS``. A document that would come out the same as it
-    lies there is left as it is, unless ``force`` is given. One of another ``look`` has a file of its own.
-    ``issued_on`` is the day printed as that of issue; None leaves a line to fill in.
+    A condition report for each green; for each club asked for, or all, the handout of a meeting with the text of an
+    e-mail beside it, and the season summary where it has several greens; for all the round-up. ``only`` narrows that to
+    some of ``DOCUMENTS``. A document that would come out the same as it lies there is left as it is, unless ``force``
+    is given. One of another ``look`` has a file of its own. ``issued_on`` is the day printed as that of issue; None
+    leaves a line to fill in.
 
     Raises:
         WrongUsage: a green or club is not in its register, or the day of the look lies before the season.
@@ -90,16 +96,18 @@ def write_reports(
         if season:
             refuse_unrecorded(store, workspace, on_record(store, wanted, span), span, wanted)
         kept = figures_in(store, workspace.settings, span.name, wanted) if look.ordinary else {}
-        first = first_pages(store, records, wanted, span, workspace) if not only or "condition" in only else None
+        paged = not only or bool(FIRST_PAGES.intersection(only))
+        first = first_pages(store, records, wanted, span, workspace) if paged else None
     seasons = _Seasons(records, span, workspace, kept)
     whole = set(records.clubs["club"] if every else clubs)
     folder, state = workspace.reports / span.name, mark(held, workspace.settings, span, look)
-    report = (lambda green: first.on(seasons.of(green))) if first else seasons.of
-    planned = list(_planned(seasons, report, (wanted, whole), folder, state, every=every, short=house.short))
+    report = _Paged(seasons, first).of if first else seasons.of
+    planned = list(_planned(seasons, report, (wanted, whole), folder, state, every=every, house=house))
     planned = [one for one in planned if not only or one.document in only]
     if not planned:
         raise CannotDo(
-            f"There is no {' or '.join(only)} to write.", "A season summary needs a club with several greens."
+            f"There is no {' or '.join(only)} to write.",
+            "A handout is of a club (--club or --all), a season summary of one with several greens.",
         )
     return write_documents(planned, house=house, force=force, workers=workers, progress=progress)
 
@@ -145,6 +153,34 @@ class _Seasons:
         return round_up([self._lines[green] for green in greens], self._like)
 
 
+class _Paged:
+    """Seasons with the first pages of their reports; those of one club are held, which its handout asks for again."""
+
+    def __init__(self, seasons: _Seasons, first: FirstPages) -> None:
+        self.seasons, self.first = seasons, first
+        self._held: dict[str, GreenSeason] = {}
+
+    def of(self, green: str) -> GreenSeason:
+        """A green's season with its first page."""
+        if green not in self._held:
+            club = self.seasons.club_of[green]
+            if any(self.seasons.club_of[other] != club for other in self._held):
+                self._held.clear()
+            self._held[green] = self.first.on(self.seasons.of(green))
+        return self._held[green]
+
+
+def _handout(report: Callable[[str], GreenSeason], greens: Sequence[str]) -> Handout:
+    return handout([report(green) for green in greens])
+
+
+def _message(files: Sequence[str], house: HouseStyle, made: Handout) -> dict[str, bytes]:
+    """The text of an e-mail that goes with a handout, by the name of the handout's own file."""
+    from reports.handout.message import message
+
+    return {f"{files[0].removesuffix('.pdf')}.txt": message(made, files, house).encode()}
+
+
 def _planned(
     seasons: _Seasons,
     report: Callable[[str], GreenSeason],
@@ -153,7 +189,7 @@ def _planned(
     state: str,
     *,
     every: bool,
-    short: bool,
+    house: HouseStyle,
 ) -> Iterator[Planned]:
     """Documents club by club, so that a club's seasons are put together once.
 
@@ -164,22 +200,29 @@ def _planned(
         folder: where they are written.
         state: mark of what they are made of.
         every: whether a round-up is wanted.
-        short: whether reports are in the short form.
+        house: the house style.
     """
     wanted, whole = asked
-    name, called, form = seasons.span.name, seasons.called, "short-" if short else ""
+    name, called, form = seasons.span.name, seasons.called, "short-" if house.short else ""
 
     def one(document: str, file: str, content: Callable[[], Any], green: str = "", club: str = "") -> Planned:
         return Planned(document, name, folder / file, content, green, club, state)
 
+    def condition(green: str) -> str:
+        return f"{file_stem(green)}-condition-{form}{called}.pdf"
+
     for club, members in groupby(wanted, key=seasons.club_of.__getitem__):
         greens = list(members)
         for green in greens:
-            yield one(
-                "condition", f"{file_stem(green)}-condition-{form}{called}.pdf", partial(report, green), green, club
-            )
-        if club in whole and len(greens) > 1:
-            yield one("summary", f"{file_stem(club)}-summary-{called}.pdf", partial(seasons.club, greens), club=club)
+            yield one("condition", condition(green), partial(report, green), green, club)
+        if club not in whole:
+            continue
+        summary = [f"{file_stem(club)}-summary-{called}.pdf"] if len(greens) > 1 else []
+        for file in summary:
+            yield one("summary", file, partial(seasons.club, greens), club=club)
+        paper = f"{file_stem(club)}-handout-{called}.pdf"
+        beside = partial(_message, [paper, *map(condition, greens), *summary], house)
+        yield replace(one("handout", paper, partial(_handout, report, greens), club=club), beside=beside)
     if every:
         yield one("round-up", f"round-up-{called}.pdf", partial(seasons.round_up, wanted))
 

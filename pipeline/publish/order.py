@@ -16,7 +16,7 @@ from pipeline.common.words import listed
 from pipeline.plan.ordering.placed import PlacedOrder, nothing_asked
 from pipeline.plan.ordering.placing import Request, place_order
 from pipeline.publish.branding import house_style_of
-from pipeline.publish.writer import Planned, write_documents
+from pipeline.publish.writer import Planned, these, write_documents
 from pipeline.workspace.settings import Workspace
 from reports.page.house_style import HouseStyle
 
@@ -81,7 +81,7 @@ def write_order(
         return WrittenOrder(made, (), fault=fault)
     office, van = folder / "order-office.pdf", folder / "order-van.pdf"
     planned = [
-        Planned("order-office", made.season, office, partial(_content, made), beside=tables),
+        Planned("order-office", made.season, office, partial(_content, made), beside=these(tables)),
         Planned("order-van", made.season, van, partial(_content, made)),
     ]
     written = write_documents(planned, house=house, force=force, workers=1, progress=progress, what="Order")

@@ -31,8 +31,8 @@ class Task:
 
     Attributes:
         name: what it is about (a green, a club), for progress and faults.
-        kind: which document: "condition", "summary", "round-up", "comparison", "survey", "programme", "due",
-            "order-office" or "order-van".
+        kind: which document: "condition", "summary", "handout", "round-up", "comparison", "survey", "programme",
+            "due", "order-office" or "order-van".
         content: its frozen content.
         target: its file.
         beside: other files that stand or fall with it, by their names in its folder.
@@ -61,6 +61,7 @@ def renderer_of(kind: str) -> Callable[..., bytes]:
     from reports.comparison import render as comparison
     from reports.condition import render as condition
     from reports.due import render as due
+    from reports.handout import render as handout
     from reports.order import office, van
     from reports.programme import render as programme
     from reports.round_up import render as round_up
@@ -72,6 +73,7 @@ def renderer_of(kind: str) -> Callable[..., bytes]:
         "comparison": comparison.render,
         "programme": programme.render,
         "due": due.render,
+        "handout": handout.render,
         "order-office": office.render,
         "order-van": van.render,
         "round-up": round_up.render,

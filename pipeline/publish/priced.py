@@ -22,7 +22,7 @@ from pipeline.plan.works import Planned, given_up_words, of_season
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.programme import greens_of, season_ahead
 from pipeline.publish.writer import Planned as Document
-from pipeline.publish.writer import Written, write_documents
+from pipeline.publish.writer import Written, these, write_documents
 from pipeline.store.last_day import last_day
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
@@ -166,7 +166,7 @@ def _written(
     draft = "" if told[3] else "-draft"  # a price the committee was given is not written over by another
     path = (out or workspace.reports / span.name) / f"{stem}-programme-{span.name}{draft}.pdf"
     beside = {f"{path.stem}-prices.csv": csv_bytes(LINES, line_rows(made))}
-    plan = Document("programme", span.name, path, partial(_same, made), club=whose, beside=beside)
+    plan = Document("programme", span.name, path, partial(_same, made), club=whose, beside=these(beside))
     (done,) = write_documents([plan], house=house_style_of(workspace), what="Programmes")
     return PricedDocument(made, done, () if done.fault else (path, *map(path.with_name, beside)))
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, replace
 from importlib.metadata import version
 from pathlib import Path
 from typing import Any
@@ -34,6 +34,14 @@ class Written:
         return {**asdict(self), "path": str(self.path)}
 
 
+def these(files: Mapping[str, bytes]) -> Callable[[Any], Mapping[str, bytes]]:
+    """Files beside a document that are known before its content is, by their names in its folder."""
+    return lambda _: files
+
+
+_NOTHING = these({})
+
+
 @dataclass(frozen=True)
 class Planned:
     """A document to be made: its content is put together when it is needed, not before.
@@ -46,7 +54,7 @@ class Planned:
         green: code of the green it is about; "" for several.
         club: code of the club it is about; "" for several.
         state: mark of everything that the content is made of; "" where the content itself must be looked at to know.
-        beside: other files that stand or fall with the PDF, by their names in its folder.
+        beside: gives, of the content, other files that stand or fall with the PDF, by their names in its folder.
     """
 
     document: str
@@ -56,7 +64,7 @@ class Planned:
     green: str = ""
     club: str = ""
     state: str = ""
-    beside: Mapping[str, bytes] = field(default_factory=dict)
+    beside: Callable[[Any], Mapping[str, bytes]] = _NOTHING
 
     @property
     def name(self) -> str:
@@ -106,7 +114,7 @@ class _Writing:
     def documents(self, workers: int) -> Iterator[Written]:
         """An entry for every document, as each is done."""
         by_path = {one.path: one for one in self.planned}
-        contents: dict[Path, str] = {}
+        contents: dict[Path, tuple[str, tuple[str, ...]]] = {}
         tasks = self._tasks(contents)
         for outcome in render_many(tasks, workers=workers, version=version("swardtally"), house=self.house):
             yield from self._left()
@@ -120,8 +128,11 @@ class _Writing:
         found, self._unchanged = self._unchanged, []
         yield from found
 
-    def _tasks(self, contents: dict[Path, str]) -> Iterator[Task]:
-        """What has to be rendered; what is found unchanged on the way is kept aside."""
+    def _tasks(self, contents: dict[Path, tuple[str, tuple[str, ...]]]) -> Iterator[Task]:
+        """What has to be rendered; what is found unchanged on the way is kept aside.
+
+        Of each, ``contents`` takes the mark of its content and the names of the files beside it.
+        """
         for one in self.planned:
             cache, state = self.caches[one.path.parent], self._state(one)
             if state and not self.force and (held := cache.by_store(one.path, state)):
@@ -133,14 +144,16 @@ class _Writing:
                 cache.note(one.path, replace(held, store=state))
                 self._unchanged.append(one.written(held.pages, unchanged=True))
                 continue
-            contents[one.path] = told
-            yield Task(one.name, one.document, content, one.path, one.beside)
+            beside = one.beside(content)
+            contents[one.path] = told, tuple(beside)
+            yield Task(one.name, one.document, content, one.path, beside)
 
     def _state(self, one: Planned) -> str:
         return mark(one.state, self.style) if one.state else ""
 
-    def _written(self, one: Planned, content: str, done: Outcome) -> Written:
+    def _written(self, one: Planned, made_of: tuple[str, tuple[str, ...]], done: Outcome) -> Written:
+        content, beside = made_of
         if not done.fault:
-            held = Rendered(self._state(one), content, done.sha256, done.pages, tuple(one.beside))
+            held = Rendered(self._state(one), content, done.sha256, done.pages, beside)
             self.caches[one.path.parent].note(one.path, held)
         return one.written(done.pages, fault=done.fault)

@@ -87,6 +87,7 @@ paper = "A4"                  # or "Letter"
 units = "metric"              # or "US": units of display; the store and the attached data stay metric
 leave_out = []                # any of facts, charts, works, due, methods, sources
 short = false                 # true: condition reports on two pages, the rest in the attached data
+glossary = false              # true: a last page in condition reports, summaries and surveys with the words they use
 # Figures without a target: "attached" where the condition report has no room for them, or all "printed", on as many
 # pages as that takes.
 untargeted_figures = "attached"
@@ -109,7 +110,16 @@ signatures = {}
 Colour = Annotated[str, Field(pattern=r"^#[0-9A-Fa-f]{6}$")]
 Signer = Annotated[str, Field(min_length=1, max_length=60)]
 DocumentName = Literal[
-    "condition", "summary", "survey", "comparison", "programme", "round-up", "due", "order-office", "order-van"
+    "condition",
+    "summary",
+    "handout",
+    "survey",
+    "comparison",
+    "programme",
+    "round-up",
+    "due",
+    "order-office",
+    "order-van",
 ]
 """Documents by the names of their templates."""
 
@@ -129,6 +139,7 @@ class HouseStyleSettings(BaseModel):
     units: Literal["metric", "US"] = "metric"
     leave_out: tuple[Literal["facts", "charts", "works", "due", "methods", "sources"], ...] = ()
     short: bool = False
+    glossary: bool = False
     untargeted_figures: Literal["attached", "printed"] = "attached"
     colours: dict[Literal["accent", "text"], Colour] = Field(default_factory=dict)
     signatures: dict[DocumentName, tuple[Signer, ...]] = Field(default_factory=dict)

@@ -1,8 +1,9 @@
-"""What to do, in words: amount, months, cost and what is open of an action, as every document that advises has it."""
+"""What to do, in words: amount, months, cost and what is open of an action, as every document prints it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
@@ -16,7 +17,7 @@ from reports.page.units import amount_in
 
 MOST_MONTHS = 15
 """Characters of a span of months that stand in one line."""
-NOT_PRICED, WAITS = "not priced", "waits"
+NOT_PRICED, NOT_KNOWN, WAITS, NO_SUM = "not priced", "not known", "waits", "–"
 
 
 def to_tens(cost: Decimal) -> Decimal:
@@ -24,19 +25,30 @@ def to_tens(cost: Decimal) -> Decimal:
     return rounded(cost, -1 if abs(cost) >= 10 else 0)
 
 
+def in_tens(every: Iterable[Action]) -> Iterator[Action]:
+    """The actions with their costs as printed, before some are told together: every page then comes to the same sum."""
+    return (one if one.cost is None else replace(one, cost=to_tens(one.cost)) for one in every)
+
+
 def total_of(shown: Sequence[Action], currency: str) -> tuple[str, str]:
+    """The sum of what is printed, and of how many rows it is and by what."""
+    label, total = sum_of(shown, currency)
+    return (f"{label}, by the rates and prices loaded" if total not in ("", NO_SUM) else label), total
+
+
+def sum_of(shown: Sequence[Action], currency: str) -> tuple[str, str]:
     """The sum of what is printed, and of how many rows it is."""
     priced = [to_tens(one.cost) for one in shown if one.cost is not None and not one.waits]
     whole = sum(one.cost is not None and one.priced == one.of and not one.waits for one in shown)
     if not priced:
-        return ("Nothing of this is priced", "–") if shown else ("", "")
+        return ("Nothing of this is priced", NO_SUM) if shown else ("", "")
     number = NUMBERS[len(shown)] if len(shown) < len(NUMBERS) else str(len(shown))
     if whole == len(shown):
         label = {1: "In all", 2: "Both"}.get(len(shown), f"All {number}")
     else:
         label = f"Priced so far ({whole} of {len(shown)} in full)"
     least = "from " if any(at_least(one) for one in shown if one.cost is not None and not one.waits) else ""
-    return f"{label}, by the rates and prices loaded", f"{least}{text.money(sum(priced, Decimal(0)), currency)}"
+    return label, f"{least}{text.money(sum(priced, Decimal(0)), currency)}"
 
 
 def cost_of(one: Action, currency: str) -> str:
@@ -62,7 +74,7 @@ def amount_of(one: Action, units: Units) -> str:
     if one.as_this_season:
         return text.count(one.as_this_season, "job")
     if one.lines and max(one.unsized, one.unsure) == one.lines:
-        return "not known"
+        return NOT_KNOWN
     if not one.lines:
         return "–"
     return "once" if one.lines == 1 else f"{one.lines} jobs"

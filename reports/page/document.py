@@ -19,7 +19,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
-from reports.page import attachments, finish, fonts, own_text
+from reports.page import attachments, finish, fonts, glossary, links, own_text
 from reports.page.attachments import CsvFile
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file, place_of
 
@@ -70,7 +70,7 @@ class Document(Generic[Content]):
             closely, the first for whoever has room; a draft is not made before it is needed.
         attached: its data.
         day: the day its records reach.
-        most_pages: pages it may have in a house style.
+        most_pages: pages it may have in a house style, one with the words it uses left out.
         styles: stylesheets of the templates folder laid over style.css.
         endings: stylesheets to be tried in turn where a document's last page holds next to nothing: set closer it goes
             without that page, set wider it has more on it.
@@ -260,8 +260,10 @@ def _laid_out(
 
     of_house = _of_house(house)
     sheets, endings = styles
+    long = [*sheets, _sheet_of("contents.css", house)]
     page: Any = None
     document: Any = None
+    shown = False
     too_full: set[int] = set()
     fits: int | None = None
     for draft in drafts:
@@ -271,18 +273,24 @@ def _laid_out(
             break  # its first page is one page, and a closer one would make the others no fewer
         drawn = {key: _recoloured(image, house) for key, image in draft.images().items()}
         page = HTML(string=draft.html, base_url=BASE, url_fetcher=_fetcher({**drawn, **of_house}, house))
-        document = page.render(font_config=renderer, stylesheets=sheets, pdf_variant="pdf/a-3a")
+        lay = partial(_pages, page, renderer, (sheets, long))
+        document, shown = links.laid_out(lay, draft.html, document)
         if not _first_is_one(document, draft.page_two):
             too_full.add(draft.first)
             continue
         fits = draft.first
-        if len(document.pages) <= most_pages:
+        if len(document.pages) <= most_pages + (glossary.SECTION in draft.html):
             break
     for ending in endings if _ends_short(document) else ():
-        other = page.render(font_config=renderer, stylesheets=[*sheets, ending], pdf_variant="pdf/a-3a")
+        other = _pages(page, renderer, ([*sheets, ending], [*long, ending]), shown)
         if len(other.pages) <= max(len(document.pages), most_pages) and not _ends_short(other):
             return other
     return document
+
+
+def _pages(page: Any, renderer: Any, styles: tuple[list[Any], list[Any]], long: bool) -> Any:
+    """A document laid out, by the first of two lists of stylesheets, or the second where it is long."""
+    return page.render(font_config=renderer, stylesheets=styles[long], pdf_variant="pdf/a-3a")
 
 
 def _of_house(house: HouseStyle) -> dict[str, Image]:

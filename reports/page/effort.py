@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_DOWN, Decimal
 from typing import TypeVar
 
+from pipeline.common.money import rounded
 from pipeline.common.words import logged_for
 from pipeline.summaries.club_season import Effort
 from reports.page import text
@@ -44,6 +45,19 @@ def places(values: Iterable[float | Decimal | None], least: int = 0) -> int:
         if all(abs(float(value) - round(float(value), digits)) < WHOLE for value in known):
             return digits
     return MOST_PLACES
+
+
+def adding_up(parts: Iterable[Decimal | None], choices: Sequence[int] = (0, MOST_PLACES)) -> int:
+    """The first of these digits after the point with which the known parts, as printed, add up to their sum as printed.
+
+    Where none does it is the last.
+    """
+    known = [part for part in parts if part is not None]
+    return next((one for one in choices if _printed_sum(known, one)), choices[-1])
+
+
+def _printed_sum(known: Sequence[Decimal], digits: int) -> bool:
+    return sum((rounded(part, digits) for part in known), Decimal(0)) == rounded(sum(known, Decimal(0)), digits)
 
 
 def part_sum(value: float | Decimal | None, given: int, jobs: int, decimals: int) -> str:

@@ -15,12 +15,18 @@ MOST_SOURCES = 20
 
 @dataclass(frozen=True)
 class MethodLine:
-    """One way of making figures, the figures it made, what they rest on and whose target they stand against."""
+    """One way of making figures, the figures it made, what they rest on and whose target they stand against.
+
+    Attributes:
+        refs: the numbers of these figures, in ranges.
+        numbers: each of the numbers.
+    """
 
     refs: str
     method: str
     records: str
     targets: str
+    numbers: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -48,6 +54,7 @@ def _method_line(method: str, members: list[tuple[int, Indicator]], ranges: int)
         method=method or "How it was made is not stated.",
         records=_records(members, ranges),
         targets="; ".join(sources),
+        numbers=tuple(dict.fromkeys(str(ref) for ref, _ in members)),
     )
 
 

@@ -11,7 +11,7 @@ from typing import Literal
 
 Paper = Literal["A4", "Letter"]
 Units = Literal["metric", "US"]
-FOR_CLIENTS = ("condition", "summary", "survey", "comparison", "programme")
+FOR_CLIENTS = ("condition", "summary", "handout", "survey", "comparison", "programme")
 """Documents that a club is given: at their head stands who prepared them for whom."""
 
 
@@ -36,6 +36,7 @@ class HouseStyle:
         left_out: parts not printed, as the settings name them. Page one, the figures, cautions, notes on the
             records and the disclaimer always stand.
         short: the condition report on two pages instead of five.
+        glossary: whether documents that explain their words end with a page of them (:mod:`reports.page.glossary`).
         every_figure: the condition report prints figures without a target too, however many.
         templates: folder whose templates stand before the shipped ones; None for none.
         number: of the report, as the settings write it: ``{file}`` and ``{issued}`` stand for the name of the PDF
@@ -60,6 +61,7 @@ class HouseStyle:
     left_out: tuple[str, ...] = ()
     short: bool = False
     every_figure: bool = False
+    glossary: bool = False
     templates: Path | None = None
     number: str = ""
     file: str = ""
@@ -78,9 +80,9 @@ class HouseStyle:
         """What is printed of a document's issue where it has no lines to fill in: who, for whom, when, number."""
         for_client = document in FOR_CLIENTS
         told = (
-            ("Prepared by ", self.prepared_by if for_client else ""),
-            ("For ", self.prepared_for if for_client else ""),
-            ("Issued on ", self.issued_on),
+            ("Prepared by: ", self.prepared_by if for_client else ""),
+            ("For: ", self.prepared_for if for_client else ""),
+            ("Issued on: ", self.issued_on),
             ("No. ", self.report_number),
         )
         return tuple(words + value for words, value in told if value)
@@ -111,7 +113,7 @@ class HouseStyle:
         """What of the house a document's bytes depend on, in 64 characters: settings, logo, templates of its own."""
         found = sha256(repr((self.name, self.address, self.logo_type, self.paper, self.units)).encode())
         found.update(repr((self.prepared_by, self.prepared_for, self.issued_on)).encode())
-        found.update(repr((sorted(self.left_out), self.short, self.every_figure)).encode() + self.logo)
+        found.update(repr((sorted(self.left_out), self.short, self.every_figure, self.glossary)).encode() + self.logo)
         found.update(repr((self.number, sorted(self.colours.items()), sorted(self.signatures.items()))).encode())
         for name, path in _own_files(self.templates) if self.templates else ():
             found.update(name.encode() + path.read_bytes())

@@ -29,7 +29,7 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.utils import Cycler, Joiner, Namespace
 from markupsafe import Markup, escape
 
-from reports.page import attachments, own_text, text
+from reports.page import attachments, glossary, links, own_text, text
 from reports.page.charts import palette
 from reports.page.document import TEMPLATES
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file
@@ -145,7 +145,7 @@ COLOURS = {name: str(getattr(palette, name)) for name in (*palette.USES, "WHITE"
 
 
 def fill(template: str, house: HouseStyle = PLAIN, *, attached: Iterable[str], **values: Any) -> str:
-    """A template's HTML; it also knows ``colour``, ``house`` and, of the house for this document, ``own``.
+    """A template's HTML; it also knows ``colour``, ``house``, ``glossary`` and ``own``, of the house for this document.
 
     Args:
         template: its name.
@@ -164,9 +164,17 @@ def fill(template: str, house: HouseStyle = PLAIN, *, attached: Iterable[str], *
         "issue": house.issue(document),
         "signed_by": house.signatures.get(document, ()),
     }
-    given = {**values, "attached": (attachments.ABOUT, *attached), "colour": colours, "house": house.shown, "own": own}
+    given = {**values, "attached": (attachments.ABOUT, *attached), "colour": colours, "house": house.shown, "own": own,
+             "glossary": ()}  # fmt: skip
     live = list(_live(given, ""))
     assert not live, f"templates get plain values only, and these are none: {', '.join(live)}"
+    made = _filled(template, house, given)
+    if house.glossary and document in glossary.DOCUMENTS:
+        made = _filled(template, house, {**given, "glossary": glossary.used(made)})
+    return links.settled(made)
+
+
+def _filled(template: str, house: HouseStyle, given: dict[str, Any]) -> str:
     if house.templates is None:
         return "".join(_parts(template, None, given))
     try:

@@ -30,6 +30,8 @@ _CURRENCIES = {"GBP": "£", "EUR": "€", "USD": "$"}
 _UNIT_AFTER_NUMBER = re.compile(
     r"(?<=\d) (?=(?:mm|cm|m|m²|m³|kg|g|t|L|%|°C|s|h|ml|mg|kg/m²|g/m²|kg/ha|mg/kg)(?:[^\w/]|$))"
 )
+_MINUS = re.compile(r"(?<![\w.,)\]-])-(?=\d)")
+"""A hyphen before a number, after nothing that it could join it to: a minus, and not that of 5-5-5 or of a day."""
 _DROPPED = {"Cc", "Cf", "Cs", "Co", "Cn"}
 
 PRINTED_UNITS = {"gravities": "g"}
@@ -39,12 +41,12 @@ PRINTED_UNITS = {"gravities": "g"}
 def clean(text: str, limit: int = TEXT_LIMIT) -> str:
     """The text in composed form, on one line, without control or direction marks, cut to the limit.
 
-    A number and the unit after it are kept on one line.
+    A number and the unit after it are kept on one line, and a negative one has a true minus.
     Characters the bundled typeface cannot draw become ``fonts.REPLACEMENT``: a missing glyph would
     break both PDF standards the report is made to.
     """
     shown = " ".join(part for part in drawable(text[: limit * 8]).split(" ") if part)
-    shown = _UNIT_AFTER_NUMBER.sub(NARROW, shown)
+    shown = _MINUS.sub("−", _UNIT_AFTER_NUMBER.sub(NARROW, shown))
     return shown if len(shown) <= limit else shown[: limit - 1].rstrip() + "…"
 
 

@@ -18,10 +18,8 @@ from reports.page.layout_levels import LayoutLevel
 from reports.page.own_text import html_of
 from reports.page.units import unit_in
 from reports.survey.advice import AdviceTable, EarlierPart, advice_table, earlier_part
-from reports.survey.contents import contents
 from reports.survey.cores import MOST_CORES, CoreBox, core_boxes
 from reports.survey.findings import (
-    SECTIONS,
     CalendarLine,
     FindingBlock,
     Place,
@@ -76,7 +74,6 @@ class SurveyReport:
     density: str
     questions: tuple[str, ...]
     matters: tuple[str, ...]
-    contents: tuple[Place, ...]
     visit: tuple[remarks.Fact, ...]
     facts: tuple[remarks.Fact, ...]
     levels: LevelPart | None
@@ -141,7 +138,7 @@ def view(
     sward, physical = (tuple(m for m in seen.measured if m.family == name) for name in ("sward", "physical"))
     lines, said = printed(survey.programme), partial(days_of, survey)
     blocks = [(found, block(i, found, refs, said)) for i, found in enumerate(survey.told, start=1)]
-    made = SurveyReport(
+    return SurveyReport(
         title=f"Condition survey: {head['green']}, {head['club']}, {text.day(survey.day)}",
         **head,
         day=text.day(survey.day),
@@ -149,7 +146,6 @@ def view(
         density=level.name,
         questions=_questions(survey, own | named),
         matters=tuple(matters(survey)),
-        contents=(),
         visit=visit_facts(survey, units),
         facts=remarks.facts(season),
         levels=level_part(survey.levels, refs, units, beside_levels(survey)) if survey.levels else None,
@@ -189,27 +185,6 @@ def view(
         methods=method_lines(used, level.ranges),
         sources=source_lines(season.sources, level.text),
     )
-    return replace(made, contents=contents(_sections(made)))
-
-
-def _sections(made: SurveyReport) -> dict[str, bool]:
-    """Whether a survey has a section, by its anchor."""
-    return {
-        "findings": True,
-        "advice": bool(made.advice.rows),
-        "earlier": made.earlier is not None,
-        "programme": bool(made.calendar),
-        "own-text": bool(made.own_text),
-        SECTIONS["levels"].anchor: made.levels is not None,
-        SECTIONS["sward"].anchor: bool(made.sward or made.physical),
-        "soil-and-speed": bool(made.readings),
-        SECTIONS["sieve"].anchor: bool(made.cores or made.sieve_tables),
-        "photos": bool(made.photos),
-        "cautions": bool(made.cautions),
-        "about-the-records": True,
-        "methods": bool(made.methods),
-        "files": bool(made.sources),
-    }
 
 
 def beside_levels(survey: ConditionSurvey) -> Beside:

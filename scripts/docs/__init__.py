@@ -13,6 +13,7 @@ from scripts.docs import (
     faults,
     figures,
     findings,
+    glossary,
     house_style,
     indicators,
     method,
@@ -41,6 +42,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "settings.md": settings.page,
     "house-style.md": house_style.page,
     "page-values.md": page_values.page,
+    "glossary.md": glossary.page,
     "method.md": method.page,
     "outside-checks.md": outside.page,
 }

@@ -49,7 +49,8 @@ RULES = """\
 - Missing is “not recorded”, never 0. “Less than” stays less than. What cannot be compared says so.
 - Sentences on figures are made by rules that are written down (`reports/condition/wording.py`, `reports/summary/` and
   `reports/round_up/` likewise): which figure gives which sentence, and never a word beyond it.
-- Every figure has a number that leads to how it was made, and to file and line of each record behind it.
+- Every figure has a number that leads to how it was made, and to file and line of each record behind it. The number is
+  a link, and a line of the methods leads back. A document of more than four pages has its contents, with pages.
 
 ## Charts
 
@@ -89,6 +90,25 @@ then the third finding, last the map (`reports/condition/first/level.py`).
 Who decides is common practice, no source; `[decides]` in [settings](settings.md) says otherwise for a workspace. A
 licensed person decides about what may be a plant protection product, whatever the settings say."""
 
+HANDOUT = """\
+## The handout of a meeting
+
+`swardtally report --club ALD --only handout` writes one page for a club's meeting (`report --club` and `--all` write it
+with the rest, for a club with one green too): of each green what page one of its condition report says in the same
+words, at most two findings; what was spent on all of them; and one table of what to do, what the committee decides
+first, each with a box for yes and no. An entry under a warning heads the page.
+
+- **Sums** are of unrounded figures, with pennies where whole pounds would not add up; one that is not of every job says
+  of how many. Costs to come are rounded to tens as on page one, and the sum is that of what is printed.
+- **One page** for up to four greens, A4 or Letter: lines to write on go first, then small lines and space, then routine
+  of the greenkeeper’s is told as “And 3 more in the report”, with its cost, then type steps down, 9 points at the least
+  (`reports/handout/level.py`). A warning or a question for the committee is never dropped: where there are more than a
+  page holds, or a text of the house’s own is long, there is a second page.
+- **The e-mail** stands beside it as `ALD-handout-2026.txt`: plain text, a line for the subject, a place for the
+  greeting, a paragraph a green, and the names of the PDFs that `report --club` writes for the club. It has the
+  handout’s words, and no figure that the handout lacks. Nothing is sent: a person writes the greeting, attaches the
+  files and sends it."""
+
 OWN = """\
 ## A style of your own
 
@@ -114,6 +134,8 @@ signatures = { survey = ["Surveyor", "For the club"], programme = ["For the cont
 - **Colours**: `accent` in the place of ACCENT of the palette, `text` in the place of INK. One whose contrast on white
   or on the ground of boxes is under 4.5 is refused before anything is written.
 - **Signatures**: who signs at the end of a document; each has a line for name, signature and date.
+- **Words**: with `glossary = true` condition reports, season summaries and surveys end with a page that explains those
+  words of [the glossary](glossary.md) that they use. It comes on top of the pages they may have.
 - **Own text**: a Markdown file in `pages/`, named by document and place: `survey-opening.md` stands behind what comes
   first in a survey (“What matters”; of a condition report at the head of page two, for page one is one page),
   `survey-closing.md` before its signatures. `every-closing.md` stands in every document that has no text of its own
@@ -125,7 +147,7 @@ signatures = { survey = ["Surveyor", "For the club"], programme = ["For the cont
 ```markdown
 # Before you read on
 
-All levels were taken on **one morning**, by [our method](https://vale-grounds.example/levels).
+All levels were taken on **one morning**, by [our method](vale-grounds.example/levels).
 
 | Rink | Walked on |
 | --- | --- |
@@ -152,9 +174,9 @@ A template gets plain values alone: texts, numbers, lists and records of them, l
 templates](page-values.md). It may use Jinja's statements and filters, but not `attr`, `center`, `format`, `indent`,
 `pprint` and `random`, and of a text only what reads it (`upper`, `replace`, `split` …). Nothing outside `pages/` and
 the shipped templates is read, links that lead out of the folder are not followed, nothing is fetched: a picture beside
-the logo, the charts and those of texts is refused. Every template has a block `closing` too. A template that cannot be
-read, asks for what is not there or not its to have, or makes the renderer complain, is named in one sentence with file,
-line and reason where they are known, and no file is written."""
+the logo, the charts and those of texts is refused. Every template has the blocks `closing` and `words` too. A template
+that cannot be read, asks for what is not there or not its to have, or makes the renderer complain, is named in one
+sentence with file, line and reason where they are known, and no file is written."""
 
 
 def page() -> str:
@@ -175,6 +197,7 @@ def page() -> str:
         RULES,
         FIRST,
         md.table(("who decides", "works"), _deciders()),
+        HANDOUT,
         OWN,
         md.table(("template", "blocks"), [(md.code(name), md.codes(blocks)) for name, blocks in templates().items()]),
     )

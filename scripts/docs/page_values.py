@@ -12,6 +12,7 @@ from markupsafe import Markup
 from reports.comparison import render as comparison
 from reports.condition import view as condition
 from reports.due import render as due
+from reports.handout import view as handout
 from reports.order import office, van
 from reports.page.charts.charts import ChartGroup
 from reports.page.house_style import PLAIN
@@ -32,6 +33,7 @@ CONTRACT = 1
 VIEWS: dict[str, Any] = {
     "condition": condition.view,
     "summary": summary.view,
+    "handout": handout.view,
     "survey": survey.view,
     "comparison": comparison.view,
     "programme": programme.view,
@@ -82,6 +84,8 @@ def _everywhere() -> Iterator[tuple[str, str]]:
         yield md.code(f"own.{place}"), "HTML of the text of that place"
     yield md.code("own.issue[]"), "text: who prepared it, for whom, when, number"
     yield md.code("own.signed_by[]"), "text: who signs"
+    yield md.code("glossary[].term"), "text: a word that the document uses; where the settings want the page"
+    yield md.code("glossary[].meaning"), "text: what it means"
     yield md.code("attached[]"), "text: names of the attached files"
     for path, words, _ in _paths(ChartGroup, "groups[]"):
         yield md.code(path), f"{words}; where the document has charts"

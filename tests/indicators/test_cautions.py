@@ -276,8 +276,7 @@ def test_what_a_spray_record_lacks_is_named_by_field(figures: Figures) -> None:
     bare = the(figures(material=MATERIALS, job=log(job(MARCH, "plant protection"))), "protection")
     assert bare is not None
     assert bare.trigger == (
-        "plant protection on 10 March 2026; left blank: product (material), amount (quantity or rate), "
-        "area (treated_area_m2), operator (logged_by), reason (note)"
+        "plant protection on 10 March 2026; left blank: product, amount, area treated, operator, reason"
     )
     facts: dict[str, object] = {"material": "spray", "volume_l": 0.4, "treated_area_m2": 1600, "logged_by": "crew A"}
     whole = job("2025-03-10", "plant protection", note="on the sheet", **facts)

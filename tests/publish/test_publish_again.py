@@ -13,6 +13,7 @@ from pipeline.load.files import load_paths
 from pipeline.publish import documents as reporting
 from pipeline.publish import render_cache, writer
 from pipeline.publish.documents import write_reports
+from pipeline.publish.first_pages import FirstPages
 from pipeline.publish.pool import Outcome, Task
 from pipeline.publish.whole_files import write_whole
 from pipeline.publish.writer import Written
@@ -33,9 +34,10 @@ def drawn(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     def rendered(tasks: Iterable[Task], **_: object) -> Iterator[Outcome]:
         for task in tasks:
             names.append(task.name)
-            content = repr(task.content).encode()
-            write_whole({task.target: content})
-            yield Outcome(task.name, task.target, 4, sha256(content).hexdigest())
+            files = {task.target: repr(task.content).encode()}
+            files |= {task.target.with_name(name): held for name, held in task.beside.items()}
+            write_whole(files)
+            yield Outcome(task.name, task.target, 4, sha256(b"".join(files.values())).hexdigest())
 
     monkeypatch.setattr(writer, "render_many", rendered)
     return names
@@ -78,13 +80,16 @@ def test_the_club_and_the_whole_get_their_documents(two: Workspace, drawn: list[
         ("condition", "ALD-1", "ALD", "ALD-1-condition-2026.pdf"),
         ("condition", "ALD-2", "ALD", "ALD-2-condition-2026.pdf"),
         ("summary", "", "ALD", "ALD-summary-2026.pdf"),
+        ("handout", "", "ALD", "ALD-handout-2026.pdf"),
         ("round-up", "", "", "round-up-2026.pdf"),
     ]
-    assert [one.document for one in write_reports(two, clubs=["ALD"])] == ["condition", "condition", "summary"]
+    assert [one.document for one in write_reports(two, clubs=["ALD"], only=["condition", "handout"])] == [
+        "condition", "condition", "handout",
+    ]  # fmt: skip
     assert [one.document for one in write_reports(two, greens=["ALD-1"])] == ["condition"]
     assert [one.document for one in write_reports(two, every=True, only=["round-up"])] == ["round-up"]
-    with pytest.raises(CannotDo, match="no summary to write"):
-        write_reports(two, greens=["ALD-1"], only=["summary"])
+    with pytest.raises(CannotDo, match="no summary or handout to write"):
+        write_reports(two, greens=["ALD-1"], only=["summary", "handout"])
     drawn.clear()
     assert all(one.unchanged for one in write_reports(two, every=True))
     assert drawn == []
@@ -101,6 +106,33 @@ def test_seasons_are_put_together_once_and_one_club_at_a_time(two: Workspace, mo
         return real(*args, green=green, **rest)  # type: ignore[arg-type]
 
     monkeypatch.setattr(reporting, "green_season", counted)
+    write_reports(two, every=True)
+    assert made == ["ALD-1", "ALD-2"]
+
+
+def test_the_text_of_an_e_mail_stands_and_falls_with_its_handout(two: Workspace, drawn: list[str]) -> None:
+    """It is made with the handout alone, and a handout whose text is gone or was edited is written again."""
+    (written,) = write_reports(two, clubs=["ALD"], only=["handout"])
+    text = written.path.with_suffix(".txt")
+    told = text.read_text("utf-8")
+    attached = told.partition("Attached:\n")[2].split()
+    assert attached == [
+        "ALD-handout-2026.pdf", "ALD-1-condition-2026.pdf", "ALD-2-condition-2026.pdf", "ALD-summary-2026.pdf",
+    ]  # fmt: skip
+    drawn.clear()
+    assert write_reports(two, clubs=["ALD"], only=["handout"])[0].unchanged
+    text.write_text("edited", "utf-8")
+    assert not write_reports(two, clubs=["ALD"], only=["handout"])[0].unchanged
+    assert text.read_text("utf-8") == told
+    text.unlink()
+    assert not write_reports(two, clubs=["ALD"], only=["handout"])[0].unchanged
+    assert drawn == ["ALD", "ALD"]
+
+
+def test_first_pages_are_made_once_for_reports_and_handout(two: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
+    made: list[str] = []
+    real = FirstPages.on
+    monkeypatch.setattr(FirstPages, "on", lambda self, season: (made.append(season.green), real(self, season))[1])
     write_reports(two, every=True)
     assert made == ["ALD-1", "ALD-2"]
 

@@ -281,3 +281,15 @@ def test_the_stylesheet_uses_only_the_palette() -> None:
     css = (fonts.FONT_DIR.parent / "style.css").read_text(encoding="utf-8")
     known = {value for name, value in vars(palette).items() if name.isupper() and isinstance(value, str)}
     assert set(re.findall(r"#[0-9a-f]{6}", css)) <= known
+
+
+@pytest.mark.parametrize(
+    ("told", "printed"),
+    [
+        ("Least squares -0.51 (-0.69 to -0.33).", "Least squares −0.51 (−0.69 to −0.33)."),
+        ("kept at -5 °C", "kept at −5\u202f°C"),
+        ("feed 5-5-5 on 2026-03-01, lines 2-7, no-3, M 3 -4", "feed 5-5-5 on 2026-03-01, lines 2-7, no-3, M 3 −4"),
+    ],
+)
+def test_a_negative_number_has_a_true_minus_and_nothing_else_has(told: str, printed: str) -> None:
+    assert text.clean(told) == printed

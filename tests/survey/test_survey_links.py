@@ -10,7 +10,6 @@ import pytest
 
 from pipeline.survey.condition_survey import ConditionSurvey
 from reports.survey import render as document
-from reports.survey.contents import LEAST, NAMED, contents
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import pages_text
 
@@ -42,17 +41,10 @@ def test_a_photo_is_numbered_and_leads_to_its_findings(made: str) -> None:
     assert "Core beside the ruler" in photo
 
 
-def test_contents_stand_where_a_survey_has_many_sections() -> None:
-    every = dict.fromkeys(NAMED, True)
-    assert [one.label for one in contents(every)] == list(NAMED.values())
-    few = {name: at < LEAST - 1 for at, name in enumerate(NAMED)}
-    assert contents(few) == ()
-
-
 def test_contents_name_the_page_each_section_is_on(pdf: bytes) -> None:
     pages = pages_text(pdf)
-    (number,) = re.findall(r"Files behind this survey\s*page\s*(\d+)", pages[0])
+    (number,) = re.findall(r"Files behind this survey\s+(\d+)\s", pages[0] + pages[1])
     assert "Files behind this survey" in pages[int(number) - 1]
     with pikepdf.open(io.BytesIO(pdf)) as opened:
         links = [one for sheet in opened.pages for one in sheet.get("/Annots", []) if one.Subtype == "/Link"]
-    assert len(links) > len(NAMED) / 2
+    assert len(links) > 10

@@ -44,6 +44,7 @@ LAYERS = (
         "reports.paper",
         "reports.programme",
     ),
+    ("reports.handout",),
     ("pipeline.publish",),
     ("pipeline.cli",),
     ("scripts",),

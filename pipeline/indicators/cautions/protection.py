@@ -9,11 +9,11 @@ from pipeline.indicators.base.green_season import Caution
 from pipeline.indicators.cautions.trigger import caution
 
 ASKED: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("product (material)", ("material",)),
-    ("amount (quantity or rate)", ("mass_kg", "volume_l", "packs", "rate_g_m2", "rate_ml_m2")),
-    ("area (treated_area_m2)", ("treated_area_m2",)),
-    ("operator (logged_by)", ("logged_by",)),
-    ("reason (note)", ("note",)),
+    ("product", ("material",)),
+    ("amount", ("mass_kg", "volume_l", "packs", "rate_g_m2", "rate_ml_m2")),
+    ("area treated", ("treated_area_m2",)),
+    ("operator", ("logged_by",)),
+    ("reason", ("note",)),
 )
 """What a record should say, and the fields of a job that may say it; one of them is enough. Product, time, dose, area
 and crop: Regulation (EC) No 1107/2009, Article 67(1). Operator and reason: common practice, no source."""

@@ -9,9 +9,10 @@ from pipeline.first_page.actions import folded
 from pipeline.indicators.base.first_page import Action, FirstPage
 from reports.condition.first.level import FirstLevel
 from reports.page import text
-from reports.page.actions import amount_of, cost_of, details, total_of, when
+from reports.page.actions import amount_of, cost_of, details, in_tens, total_of, when
 from reports.page.house_style import Units
 
+NOTHING_DUE = "Nothing is due, and no finding asks for work."
 MOST_DETAIL = 33
 """Characters of the small line below an action; what is longer is left to the due list."""
 
@@ -45,13 +46,16 @@ class ActionTable:
 
 def table(of: FirstPage, level: FirstLevel, currency: str, units: Units) -> ActionTable:
     """The table of a first page."""
-    shown = folded(tuple(_printed(of.actions, level.found)), level.actions)
-    rows = tuple(_row(one, level, currency, units) for one in shown)
+    shown = folded(tuple(in_tens(_printed(of.actions, level.found))), level.actions)
+    rows = tuple(row(one, level, currency, units) for one in shown)
     label, total = total_of(shown, currency)
+    return ActionTable(rows, label, total, looks_line(of) if level.looks else "", "" if rows else NOTHING_DUE)
+
+
+def looks_line(of: FirstPage) -> str:
+    """What is to be looked at or measured, in a sentence; "" where nothing is."""
     looks = "; ".join(text.inside(text.clean(one, 80)) for one in of.looks)
-    note = f"Beside that: {looks}." if looks and level.looks else ""
-    empty = "" if rows else "Nothing is due, and no finding asks for work."
-    return ActionTable(rows, label, total, note, empty)
+    return f"Beside that: {looks}." if looks else ""
 
 
 def _printed(every: Sequence[Action], found: int) -> Iterator[Action]:
@@ -63,11 +67,12 @@ def _printed(every: Sequence[Action], found: int) -> Iterator[Action]:
             yield replace(one, finding=0)
 
 
-def _row(one: Action, level: FirstLevel, currency: str, units: Units) -> ActionRow:
+def row(one: Action, level: FirstLevel, currency: str, units: Units) -> ActionRow:
+    """An action as a row of the table."""
     return ActionRow(
         number=str(one.finding) if one.finding else "",
         what=text.clean(one.what, 60),
-        detail=_detail(one, units) if _has_detail(one, level) else "",
+        detail=detail(one, units) if _has_detail(one, level) else "",
         amount=amount_of(one, units),
         when=when(one),
         cost=cost_of(one, currency),
@@ -79,7 +84,7 @@ def _has_detail(one: Action, level: FirstLevel) -> bool:
     return level.details == "all" or (level.details == "answering" and bool(one.finding))
 
 
-def _detail(one: Action, units: Units) -> str:
+def detail(one: Action, units: Units) -> str:
     """The small line, one line: what is not known of it first, then how it is put on and of what."""
     if one.who == "Licensed person" and len(one.operations) == 1:
         return "whether and with what, by the label"

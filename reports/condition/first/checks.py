@@ -34,21 +34,37 @@ class CheckBox:
 
 def box(of: FirstPage, level: FirstLevel) -> CheckBox:
     """The box of a first page."""
-    quiet = (*_rejected(of, level), *(Paragraph("", text.clean(gap, 200)) for gap in of.gaps))
+    quiet = beside(of, level.rejected)
     if not of.checks:
         sound = "No figure rests on an entry that looks wrong." if of.warned else "No logged entry looks wrong."
         return CheckBox(False, "Entries to check", (Paragraph("", sound), *quiet))
-    told = [part for one in of.checks[: level.checks] for part in _entry(one)]
+    told = [part for one in of.checks[: level.checks] for part in entry(one)]
     left = len(of.checks) - level.checks
     more = [Paragraph("", f"{text.count(left, 'further entry', 'further entries')}: {ALL}.")] if left > 0 else []
     return CheckBox(True, of.verdict[0].rstrip("."), (*told, *more, *quiet))
 
 
-def _entry(one: Check) -> Iterator[Paragraph]:
-    """An entry under a warning: where, why it looks wrong, and what to make of the figures that rest on it."""
+def beside(of: FirstPage, named: int, where: str = ALL) -> tuple[Paragraph, ...]:
+    """What is not wrong but missing: rows that were rejected, so many of them named, and what the law wants on record.
+
+    Args:
+        of: the first page.
+        named: rejected rows that are named; the others are counted.
+        where: where those stand; "" where that is said elsewhere.
+    """
+    return (*_rejected(of, named, where), *(Paragraph("", text.clean(gap, 200)) for gap in of.gaps))
+
+
+def entry(one: Check, of: str = "") -> Iterator[Paragraph]:
+    """An entry under a warning: where, why it looks wrong, and what to make of the figures that rest on it.
+
+    Args:
+        one: the entry.
+        of: the green it is of, where several are told of.
+    """
     at = one.question.place
     yield Paragraph(
-        f"{text.name(at.file, 60)}, line {at.line:,}:",
+        f"{f'{of}: ' if of else ''}{text.name(at.file, 60)}, line {at.line:,}:",
         text.sentences(text.sentence(text.clean(one.question.text)), MOST_WARNING),
     )
     if one.now:
@@ -62,16 +78,16 @@ def _entry(one: Check) -> Iterator[Paragraph]:
         yield Paragraph("Until it is settled, ignore", f"what rests on it: {', '.join(labels)}.")
 
 
-def _rejected(of: FirstPage, level: FirstLevel) -> Iterator[Paragraph]:
+def _rejected(of: FirstPage, most: int, where: str) -> Iterator[Paragraph]:
     if not of.rejected:
         return
-    named = [_row(one) for one in of.rejected[: level.rejected]]
+    named = [_row(one) for one in of.rejected[:most]]
     left = len(of.rejected) - len(named)
     if not named:
         rows = text.count(left, "row is", "rows are")
-        yield Paragraph("", f"{rows} rejected and not yet corrected: {ALL}.")
+        yield Paragraph("", f"{rows} rejected and not yet corrected{f': {where}' if where else ''}.")
         return
-    more = f" And {left} more: {ALL}." if left else ""
+    more = f" And {left} more: {where}." if left else ""
     yield Paragraph("", f"Rejected, not yet corrected: {'; '.join(named)}.{more}")
 
 

@@ -29,12 +29,13 @@ class FoundLine:
     words: str
 
 
-def count_line(of: Counts, recorded: int) -> str:
+def count_line(of: Counts, recorded: int, waits_for: str = "the entry below") -> str:
     """How the checks stand, in one line.
 
     Args:
         of: the counts.
         recorded: figures of the green that have a value.
+        waits_for: what those wait for that rest on an entry under a warning.
     """
     if not of.of:
         figures_of = text.count(recorded, "figure")
@@ -46,7 +47,7 @@ def count_line(of: Counts, recorded: int) -> str:
     parts += [] if of.off else ["none off"]
     told = ", ".join(parts)
     if of.waiting:
-        told += f"; {of.waiting} wait{'s' if of.waiting == 1 else ''} for the entry below"
+        told += f"; {of.waiting} wait{'s' if of.waiting == 1 else ''} for {waits_for}"
     return f"{told}." if not of.off else f"{told}. {_off(of, LINE - len(told) - 2)}"
 
 

@@ -96,7 +96,7 @@ def first_page(season: GreenSeason, level: FirstLevel = FIRST_LEVELS[0], units: 
         spent=cells(of.spent, season.currency, units) if of.spent else (),
         spent_note=nothing_logged(of.spent) if of.spent else "",
         found=tuple(found_line(i, one, units) for i, one in enumerate(of.found[: level.found], start=1)),
-        found_none=_none_found(of),
+        found_none=none_found(of),
         checks=box(of, level),
         actions=table(of, level, season.currency, units),
         measures=tuple(_measure(one) for one in of.measures),
@@ -107,7 +107,8 @@ def first_page(season: GreenSeason, level: FirstLevel = FIRST_LEVELS[0], units: 
     )
 
 
-def _none_found(of: FirstPage) -> str:
+def none_found(of: FirstPage) -> str:
+    """What is said where nothing was found; "" where something was."""
     if of.found:
         return ""
     judged = of.counts.of - of.counts.early - of.counts.few - of.counts.waiting

@@ -9,9 +9,11 @@ from pipeline.common.words import logged_for
 from pipeline.indicators.base.first_page import LoggedSum, Spent
 from pipeline.workspace.customary import customary
 from reports.page import text
+from reports.page.effort import SumDigits
 from reports.page.house_style import Units
 
 NOT_LOGGED = "not logged"
+WHOLE_MONEY = SumDigits(hours=1, cost=0)
 
 
 @dataclass(frozen=True)
@@ -24,25 +26,31 @@ class SpentCell:
     below: str
 
 
-def cells(of: Spent, currency: str, units: Units) -> tuple[SpentCell, ...]:
+def cells(of: Spent, currency: str, units: Units, digits: SumDigits = WHOLE_MONEY) -> tuple[SpentCell, ...]:
     """The four sums; none where no job of the season is logged.
 
     Args:
         of: what the season took.
         currency: of all money.
         units: units of display.
+        digits: after the point, of this season's money and of hours that are not whole.
     """
     if not of.cost.jobs:
         return ()
     so_far = " so far" if of.so_far else ""
-    hours, hours_unit = _hours(of.hours)
+    hours, hours_unit = hours_of(of.hours, digits.hours)
     each, per = _per_m2(of.per_m2, currency, units)
     last_each, _ = _per_m2(of.last_per_m2, currency, units)
-    last = _money(of.last_cost, currency), _hours(of.last_hours)[0]
+    last = money_of(of.last_cost, currency), hours_of(of.last_hours)[0]
     return (
-        SpentCell(f"Spent on the green{so_far}", _money(of.cost, currency), "", _below(of.cost, of.last_cost, last[0])),
-        SpentCell(f"Hours worked{so_far}", hours, hours_unit, _below(of.hours, of.last_hours, last[1])),
-        SpentCell(f"For each {per}", each, "", _below(of.cost, of.last_cost, last_each)),
+        SpentCell(
+            f"Spent on the green{so_far}",
+            money_of(of.cost, currency, digits.cost),
+            "",
+            below(of.cost, of.last_cost, last[0]),
+        ),
+        SpentCell(f"Hours worked{so_far}", hours, hours_unit, below(of.hours, of.last_hours, last[1])),
+        SpentCell(f"For each {per}", each, "", below(of.cost, of.last_cost, last_each)),
         _beside(of, currency),
     )
 
@@ -52,7 +60,7 @@ def nothing_logged(of: Spent) -> str:
     return "" if of.cost.jobs else "No job of this season is logged: money and hours are not known."
 
 
-def _below(this: LoggedSum, last: LoggedSum, said: str) -> str:
+def below(this: LoggedSum, last: LoggedSum, said: str) -> str:
     """Of how many jobs a sum is, where it is not of all; else the last season's, with of how many jobs that is."""
     if this.known < this.jobs:
         return logged_for(this.known, this.jobs)
@@ -62,14 +70,16 @@ def _below(this: LoggedSum, last: LoggedSum, said: str) -> str:
     return f"last season {said}{part}"
 
 
-def _money(of: LoggedSum, currency: str) -> str:
-    return NOT_LOGGED if of.value is None else text.money(of.value, currency)
+def money_of(of: LoggedSum, currency: str, places: int = 0) -> str:
+    """A sum of money with so many digits after the point."""
+    return NOT_LOGGED if of.value is None else text.money(of.value, currency, places)
 
 
-def _hours(of: LoggedSum) -> tuple[str, str]:
+def hours_of(of: LoggedSum, places: int = 1) -> tuple[str, str]:
+    """A sum of hours and its unit; digits after the point where it is not whole."""
     if of.value is None:
         return NOT_LOGGED, ""
-    return text.number(of.value, 0 if of.value == of.value.to_integral_value() else 1), "hours"
+    return text.number(of.value, 0 if of.value == of.value.to_integral_value() else places), "hours"
 
 
 def _per_m2(value: Decimal | None, currency: str, units: Units) -> tuple[str, str]:
