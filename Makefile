@@ -96,6 +96,7 @@ docs: $(STAMP)
 sheet: demo
 	@$(BIN)/python scripts/contact_sheet.py demo
 	@$(BIN)/python -m scripts.show_picture demo
+	@$(BIN)/python -m scripts.first_pages demo
 
 # Smallest type of every document of the demo, and the share of letters below 8 pt: none may be.
 type-sizes: demo

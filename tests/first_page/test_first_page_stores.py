@@ -8,36 +8,22 @@ from typing import Any
 import pytest
 
 from pipeline.indicators.base.first_page import FirstPage
-from pipeline.indicators.base.green_season import GreenSeason
-from pipeline.indicators.base.reading import read_records
 from pipeline.publish.costs import costs
-from pipeline.publish.first_pages import first_pages
-from pipeline.season.green import green_season
-from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from reports.condition.first.page import FirstPageView, first_page
 from tests.conftest import Load
-from tests.thorough import thorough
-
-JOBS = "date,green,operation,material,quantity,hours,cost\n"
-DRESSED = "2026-04-10,ALD-1,top dressing,70/30 sand and soil,8 t,4,480\n"
-WHOLE = "{0}-10-05,ALD-1,mowing,,,1,{2}\n{1}-09-30,ALD-1,mowing,,,1,{2}\n"
-"""Cuts at both ends of a season: its log is whole."""
-SPEEDS = "date,green,value,unit,rink\n2026-06-01,ALD-1,12.0,s,1\n2026-06-01,ALD-1,12.1,s,2\n2026-06-09,ALD-1,12.3,s,1\n"
-SOIL = (
-    "date,green,analyte,depth_from,depth_to,value,unit,method\n"
-    "2026-09-01,ALD-1,organic matter,0 mm,20 mm,7.4,%,loss on ignition 440 C\n"
+from tests.first_page.stores import (
+    CASES,
+    DRESSED,
+    JOBS,
+    OF_SPEED,
+    SPEEDS,
+    TARGETS,
+    WHOLE,
+    WITHOUT_TARGETS,
+    season_of,
 )
-TARGETS = "scope,scope_name,season,indicator,band,low,high,unit,source\n"
-OF_SPEED = "green,ALD-1,2026,speed_s,,10,15,s,our own\n"
-OF_DRESSING = "green,ALD-1,2026,dressing_kg_m2,,4,6,kg/m²,our own\n"
-
-
-def season_of(workspace: Workspace, season: str = "2026") -> GreenSeason:
-    with Store(workspace.store, read_only=True) as store:
-        records, span = read_records(store), workspace.season(season)
-        pages = first_pages(store, records, ["ALD-1"], span, workspace)
-    return pages.on(green_season(records, "ALD-1", span, workspace))
+from tests.thorough import thorough
 
 
 def page_of(workspace: Workspace) -> tuple[FirstPage, FirstPageView]:
@@ -60,14 +46,14 @@ def put(county: Load, **files: str) -> None:
 @pytest.fixture
 def bare(county: Load, workspace: Workspace) -> Workspace:
     """The small county without a target of anybody's."""
-    (workspace.folder / "settings.toml").write_text("targets = []\n", "utf-8")
+    (workspace.folder / "settings.toml").write_text(WITHOUT_TARGETS, "utf-8")
     from pipeline.workspace.settings import open_workspace
 
     return open_workspace(workspace.folder)
 
 
 def test_no_target_set(bare: Workspace, county: Load) -> None:
-    put(county, speeds=SPEEDS, jobs=JOBS + DRESSED)
+    put(county, **CASES["no-target-set"])
     of, page = page_of(bare)
     assert page.verdict == "No target is set."
     assert plain(page.counts).endswith(" recorded, none of them with a target.")
@@ -78,7 +64,7 @@ def test_no_target_set(bare: Workspace, county: Load) -> None:
 
 
 def test_no_cost_logged(workspace: Workspace, county: Load) -> None:
-    put(county, jobs=JOBS + WHOLE.format(2025, 2026, "") + DRESSED.replace("480", ""), targets=TARGETS + OF_DRESSING)
+    put(county, **CASES["no-cost-logged"])
     _, page = page_of(workspace)
     assert [(cell.value, cell.below) for cell in page.spent] == [
         ("not logged", "logged for 0 of 3"),
@@ -90,7 +76,7 @@ def test_no_cost_logged(workspace: Workspace, county: Load) -> None:
 
 
 def test_speeds_only(workspace: Workspace, county: Load) -> None:
-    put(county, speeds=SPEEDS, targets=TARGETS + OF_SPEED)
+    put(county, **CASES["speeds-only"])
     _, page = page_of(workspace)
     assert page.verdict in ("Speed is right. Sound.", "Plays well. Sound.")
     assert page.spent == ()
@@ -109,7 +95,7 @@ def test_speeds_only(workspace: Workspace, county: Load) -> None:
 
 
 def test_soil_only(workspace: Workspace, county: Load) -> None:
-    put(county, soil=SOIL, targets=TARGETS + "green,ALD-1,2026,organic_matter_pct,0–20 mm,,6,%,our own\n")
+    put(county, **CASES["soil-only"])
     of, page = page_of(workspace)
     assert of.counts.of == 1
     assert page.found[0].lead.startswith(("Spongy layer at 0–20", "Organic matter (0–20"))
@@ -119,7 +105,7 @@ def test_soil_only(workspace: Workspace, county: Load) -> None:
 
 @thorough
 def test_first_season(workspace: Workspace, county: Load) -> None:
-    put(county, jobs=JOBS + DRESSED, speeds=SPEEDS, targets=TARGETS + OF_SPEED + OF_DRESSING)
+    put(county, **CASES["first-season"])
     _, page = page_of(workspace)
     assert page.spent[0].value == "£480"
     assert page.spent[3].value == "not compared"
@@ -199,7 +185,7 @@ def test_rejected_rows_and_gaps_of_sprays_stand_in_the_quiet_box(workspace: Work
     assert said[0] == "No logged entry looks wrong."
     assert said[1].startswith("Rejected, not yet corrected: jobs.csv, line 3 (")
     assert "“hedge trimming” is not a known operation" in said[1]
-    assert said[2] == "The spray of 10 June 2026 lacks its product, amount and area."
+    assert said[2] == "The spray of 10 June 2026 lacks its product, amount and area treated."
     assert page.spent[3].below == "last season not logged"
 
 
