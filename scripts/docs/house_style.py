@@ -61,7 +61,8 @@ an alternative text that says what it shows. No gradient, no third dimension."""
 FIRST = """\
 ## Page one of the condition report
 
-What was found, what to do, by when, for how much: one page, whatever there is to say.
+What was found, what to do, by when, for how much: one page, whatever there is to say ([pages and what was read from
+them](first-pages.md)).
 
 - **Verdict**, two short sentences at most. A value under a warning comes first (“Check one entry first.”). Else how the
   green plays, by its speed and the evenness of its rinks; then the gravest finding beyond doubt that asks for works;

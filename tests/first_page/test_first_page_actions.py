@@ -23,6 +23,7 @@ from reports.condition.first.actions import table
 from reports.condition.first.level import FIRST_LEVELS
 from reports.page.actions import to_tens
 from schemas.codes import code_list
+from tests.reports import sample
 
 SEASON = "2027"
 OFF = Indicator("thatch_mm", "Thatch", "", 18.0, "mm", 5, target_high=12.0, standing="above")
@@ -41,7 +42,8 @@ DRESSING = [
 
 
 def printed(every: tuple[Action, ...], level: int = 0, **more: Any) -> Any:
-    return table(FirstPage(("Sound.",), Counts(), actions=every, **more), FIRST_LEVELS[level], "GBP", "metric")
+    page, season = FirstPage(("Sound.",), Counts(), actions=every, **more), replace(sample.empty(), currency="GBP")
+    return table(page, FIRST_LEVELS[level], season, "metric")
 
 
 def test_four_dressings_are_one_row_with_their_months_and_their_sum() -> None:
@@ -199,3 +201,9 @@ def test_who_decides_goes_by_the_work_and_a_workspace_may_say_otherwise_but_not_
     assert decides(["mowing", "top_dressing"], {}) == "Committee"
     assert decides(["top_dressing"], {"top_dressing": "Greenkeeper"}) == "Greenkeeper"
     assert decides(["moss_treatment", "mowing"], {"moss_treatment": "Greenkeeper"}) == "Licensed person"
+
+
+def test_the_heading_says_which_months_the_actions_are_of() -> None:
+    """Months alone would be read in another year; nothing is said where no season is known."""
+    assert printed((), season_due="2027").heading == "What to do, October 2026 to September 2027"
+    assert printed(()).heading == "What to do"

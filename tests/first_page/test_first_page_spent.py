@@ -43,7 +43,7 @@ def test_the_budget_stands_there_where_there_is_one() -> None:
     ("changed", "beside"),
     [
         ({"cost": LoggedSum(Decimal(900), 12, 40)}, "this log lacks some sums"),
-        ({"cost": LoggedSum(Decimal(900), 40, 40, "1 entry is not in it")}, "this log lacks an entry"),
+        ({"cost": LoggedSum(Decimal(900), 40, 40, "1 entry is not in it")}, "rejected rows are missing"),
         ({"last_cost": LoggedSum(Decimal(900), 12, 40)}, "last season’s log lacks some"),
         ({"last_cost": LoggedSum(None, 0, 0)}, "last season not logged"),
         ({"so_far": True}, "this season still runs"),

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from pipeline.first_page.actions import folded
 from pipeline.indicators.base.first_page import Action, FirstPage
+from pipeline.indicators.base.green_season import GreenSeason
 from reports.condition.first.level import FirstLevel
 from reports.page import text
 from reports.page.actions import amount_of, cost_of, details, in_tens, total_of, when
@@ -37,6 +38,7 @@ class ActionTable:
     ``empty`` stands there where there is no row.
     """
 
+    heading: str
     rows: tuple[ActionRow, ...]
     total_label: str
     total: str
@@ -44,12 +46,24 @@ class ActionTable:
     empty: str
 
 
-def table(of: FirstPage, level: FirstLevel, currency: str, units: Units) -> ActionTable:
+def table(of: FirstPage, level: FirstLevel, season: GreenSeason, units: Units) -> ActionTable:
     """The table of a first page."""
+    currency = season.currency
     shown = folded(tuple(in_tens(_printed(of.actions, level.found))), level.actions)
     rows = tuple(row(one, level, currency, units) for one in shown)
     label, total = total_of(shown, currency)
-    return ActionTable(rows, label, total, looks_line(of) if level.looks else "", "" if rows else NOTHING_DUE)
+    return ActionTable(
+        heading(of, season), rows, label, total, looks_line(of) if level.looks else "", "" if rows else NOTHING_DUE
+    )
+
+
+def heading(of: FirstPage, season: GreenSeason) -> str:
+    """The heading, with the months that the table's belong to: a committee reads it in another year."""
+    if not of.season_due:
+        return "What to do"
+    later = int(of.season_due) - int(season.season)
+    first, last = (f"{day:%B} {day.year + later}" for day in (season.season_start, season.season_end))
+    return f"What to do, {first} to {last}"
 
 
 def looks_line(of: FirstPage) -> str:

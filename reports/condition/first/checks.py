@@ -37,7 +37,8 @@ def box(of: FirstPage, level: FirstLevel) -> CheckBox:
     quiet = beside(of, level.rejected)
     if not of.checks:
         sound = "No figure rests on an entry that looks wrong." if of.warned else "No logged entry looks wrong."
-        return CheckBox(False, "Entries to check", (Paragraph("", sound), *quiet))
+        said = (Paragraph("", sound),) if of.warned or not quiet else ()  # what is missing is no entry that looks right
+        return CheckBox(False, "Entries to check", (*said, *quiet))
     told = [part for one in of.checks[: level.checks] for part in entry(one)]
     left = len(of.checks) - level.checks
     more = [Paragraph("", f"{text.count(left, 'further entry', 'further entries')}: {ALL}.")] if left > 0 else []

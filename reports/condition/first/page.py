@@ -98,7 +98,7 @@ def first_page(season: GreenSeason, level: FirstLevel = FIRST_LEVELS[0], units: 
         found=tuple(found_line(i, one, units) for i, one in enumerate(of.found[: level.found], start=1)),
         found_none=none_found(of),
         checks=box(of, level),
-        actions=table(of, level, season.currency, units),
+        actions=table(of, level, season, units),
         measures=tuple(_measure(one) for one in of.measures),
         key=_key(of) if measured else "",
         map=small_map(of.levels, of.tolerance_mm, of.hollows, units) if of.levels and level.map else None,

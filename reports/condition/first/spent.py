@@ -113,7 +113,7 @@ def _why(of: Spent) -> str:
     both = "both logs lack some" if this and last else ""
     return (
         both
-        or ("this log lacks an entry" if this and of.cost.short else "")
+        or ("rejected rows are missing" if this and of.cost.short else "")
         or ("this log lacks some sums" if this else "last season’s log lacks some")
     )
 
