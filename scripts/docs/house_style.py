@@ -22,10 +22,11 @@ SCALE = """\
 ## Type and space
 
 One typeface, Inter (SIL Open Font License), bundled, so that every machine sets the same page. Sizes in points: 27 for
-the name of the green, 13 for the club and headings, 11 for what matters, 8.6 for text, 7.9 for tables, 7.2 for small
-print; a report with much to say steps down once or twice rather than growing a page. Page one of the condition report
-is larger: 20 for the verdict, 17 for sums, 11 for its blocks, 9.5 for labels, nothing below 8. Figures in columns are
-tabular. A4 or Letter, margins 16 to 18 mm. Space comes in steps of 1.2 mm."""
+the name of the green, 13 for the club and headings, 11 for what matters, 9.5 for text and tables, 8.5 for small print
+and the heads of tables, nothing below 8 (`make type-sizes` prints what the demo has); a report with much to say steps
+down once or twice rather than growing a page. Page one of the condition report is larger: 20 for the verdict, 17 for
+sums, 11 for its blocks, 9.5 for labels. Figures in columns are tabular. A4 or Letter, margins 16 to 18 mm. Space comes
+in steps of 1.2 mm."""
 
 PALETTE = """\
 ## Palette
