@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
 from html import unescape
 from pathlib import Path
+
+from pipeline.common.toml import read_toml
 
 FILE = Path(__file__).with_name("glossary.toml")
 DOCUMENTS = ("condition", "summary", "survey")
@@ -35,7 +36,7 @@ class Term:
 @cache
 def terms() -> dict[Term, tuple[str, ...]]:
     """Every word that is explained, in the order of the alphabet, with how it stands in a document."""
-    read = tomllib.loads(FILE.read_text("utf-8"))["term"]
+    read = read_toml(FILE)["term"]
     return {Term(one["term"], one["meaning"]): tuple(one.get("words", (one["term"],))) for one in read}
 
 
