@@ -465,8 +465,8 @@ def test_report_tells_what_was_written_and_what_was_not(
     faults.append("a glyph is missing")
     failed = call("report", "-c", "ALD", "-w", place)
     assert (failed.code, failed.out) == (1, "")
-    assert failed.err == (
-        "0 reports with 0 pages written.\nALD-1: not written: a glyph is missing\nALD: not written: a glyph is missing\n"
+    assert failed.err == "0 reports with 0 pages written.\n" + "".join(
+        f"{one}: not written: a glyph is missing\n" for one in ("ALD-1", "ALD")
     )
 
 
