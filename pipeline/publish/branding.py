@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import get_args
 
 from pipeline.common.closest import offered
+from pipeline.common.own_text import read_own_text
 from pipeline.common.refusal import CannotDo
-from pipeline.survey.condition_survey import MOST_TEXT
 from pipeline.workspace.settings import SETTINGS, DocumentName, Workspace
 from reports.page import own_text, text
 from reports.page.charts import palette
@@ -99,15 +99,7 @@ def _texts(pages: Path) -> Iterator[tuple[str, str]]:
             continue
         if not path.resolve().is_relative_to(pages.resolve()):
             raise CannotDo(f"{pages.name}/{name} leads out of the folder {pages.name}.", "Copy the text into it.")
-        try:
-            found = path.read_text("utf-8-sig")
-        except UnicodeDecodeError as error:
-            raise CannotDo(f"{pages.name}/{name} is not UTF-8 (byte {error.start}).", "Save it as UTF-8.") from None
-        if len(found) > MOST_TEXT:
-            raise CannotDo(
-                f"{pages.name}/{name} has {len(found):,} characters; {MOST_TEXT:,} are the most.", "Shorten it."
-            )
-        yield name, found
+        yield name, read_own_text(path, f"{pages.name}/{name}", "Shorten it.")
 
 
 def _pictures(pages: Path, texts: Mapping[str, str]) -> dict[str, tuple[str, bytes]]:
@@ -118,7 +110,7 @@ def _pictures(pages: Path, texts: Mapping[str, str]) -> dict[str, tuple[str, byt
     """
     wanted = {name for source in texts.values() for name in own_text.picture_names(source)}
     inside = [name for name in sorted(wanted) if (pages / name).is_file()]
-    found = {name: _picture(pages, name, f"picture {pages.name}/{name}") for name in inside}
+    found = {name: _picture(pages, name, f"picture {pages.name}/{name}", f"the folder {pages.name}") for name in inside}
     for name, source in texts.items():
         try:
             own_text.html_of(source, pictures=found)
@@ -154,16 +146,15 @@ def _logo(workspace: Workspace, name: str) -> tuple[str, bytes]:
     """Media type and bytes of the logo."""
     if not (workspace.folder / name).is_file():
         raise CannotDo(f"The logo {name} is not there.", f"Mend logo under [house] in {SETTINGS}, or leave it empty.")
-    return _picture(workspace.folder, name, f"logo {name}")
+    return _picture(workspace.folder, name, f"logo {name}", "the workspace")
 
 
-def _picture(folder: Path, name: str, what: str) -> tuple[str, bytes]:
+def _picture(folder: Path, name: str, what: str, where: str) -> tuple[str, bytes]:
     """Media type and bytes of a picture of a folder.
 
     Raises:
         CannotDo: it lies outside the folder, is too large, or is no PNG, JPEG or SVG picture.
     """
-    where = "the workspace" if what.startswith("logo") else f"the folder {folder.name}"
     folder = folder.resolve()
     path = (folder / name).resolve()
     if not path.is_relative_to(folder):

@@ -12,6 +12,7 @@ import polars as pl
 from pipeline.agronomy.levels.lows import LIFT_MM
 from pipeline.common.closest import offered
 from pipeline.common.file_names import file_stem, former_stem
+from pipeline.common.own_text import read_own_text
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import listed
 from pipeline.findings.findings import FOLDER, Rule, findings, rules
@@ -34,7 +35,7 @@ from pipeline.season.green import indicators, season_of_records
 from pipeline.season.notes import sources
 from pipeline.store.store import Store
 from pipeline.survey.advice import advice
-from pipeline.survey.condition_survey import MOST_TEXT, ConditionSurvey
+from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.survey.days import figures_of_visit, measured, of_the_visit
 from pipeline.survey.earlier import Earlier, earlier
 from pipeline.survey.level_survey import LevelSurvey
@@ -269,15 +270,7 @@ def _own_text(workspace: Workspace, green: str, day: date) -> str:
     if not path.is_file():
         _refuse_former_name(path, f"{former_stem(green)}-{day.isoformat()}.md")
         return ""
-    try:
-        found = path.read_text("utf-8-sig")
-    except UnicodeDecodeError as error:
-        raise CannotDo(f"{path.name} is not UTF-8 (byte {error.start}).", "Save it as UTF-8.") from None
-    if len(found) > MOST_TEXT:
-        raise CannotDo(
-            f"{path.name} has {len(found):,} characters; {MOST_TEXT:,} are the most.", "Shorten it, or attach it apart."
-        )
-    return found
+    return read_own_text(path, path.name, "Shorten it, or attach it apart.")
 
 
 def _refuse_former_name(path: Path, former: str) -> None:

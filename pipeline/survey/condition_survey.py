@@ -16,9 +16,6 @@ from pipeline.survey.programme import NO_PROGRAMME, Programme
 from pipeline.survey.told import Told
 from pipeline.survey.visit_observations import VisitObservations
 
-MOST_TEXT = 40_000
-"""Most characters of a consultant's own text."""
-
 
 @dataclass(frozen=True)
 class ConditionSurvey:

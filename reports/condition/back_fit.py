@@ -6,20 +6,18 @@ A layout costs a second, an estimate nothing; where it is wrong the next closer 
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 
 from reports.condition.levels import ReportLevel, most_pages
 from reports.condition.view import ConditionReport
 from reports.page.charts.charts import ChartGroup
+from reports.page.estimate import lines
 from reports.page.house_style import HouseStyle
 
 PAGE_PT = {"A4": 747.0, "Letter": 697.0}
 """Height of a page between its margins."""
 WASTED_PT = 11.0
 """What is left at the foot of a page, on average, for what stays together."""
-EM = 0.5
-"""Width of a character in ems, on average, in the bundled typeface."""
 WIDE_PT, HOW_PT, LABEL_PT = 504.0, 198.0, 130.0
 """Widths of text: across the page, of how a work was done, of what a figure is of."""
 PX = 0.765
@@ -132,4 +130,4 @@ def _items(texts: Sequence[str], size: float, level: ReportLevel) -> float:
 
 
 def _lines(texts: Sequence[str], size: float, width: float) -> int:
-    return sum(math.ceil(len(one) * size * EM / width) for one in texts)
+    return sum(lines(one, size, width) for one in texts)

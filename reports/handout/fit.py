@@ -5,10 +5,10 @@ A layout costs a fifth of a second, an estimate nothing; where it is wrong the n
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 from reports.handout.view import GreenPart, HandoutReport
+from reports.page.estimate import lines
 from reports.page.house_style import HouseStyle
 
 PAGE_PT = {"A4": 772.0, "Letter": 722.0}
@@ -16,8 +16,6 @@ PAGE_PT = {"A4": 772.0, "Letter": 722.0}
 WIDE_PT = 504.0
 SPARE = 0.03
 """Share of a page by which an estimate may be too high."""
-EM = 0.5
-"""Width of a character in ems, on average, in the bundled typeface."""
 
 
 @dataclass(frozen=True)
@@ -65,15 +63,15 @@ def height_pt(of: HandoutReport) -> float:
     decided = sum(row.who == "Committee" for row in rows)
     table = decided * one.decided + (len(rows) - decided) * one.row + 12.0 * sum(bool(row.detail) for row in rows)
     groups = 0 if of.one else len(of.todo) * one.row
-    lines = 40.0 + 25.6 * len(of.lines) if of.lines else 0.0
-    return one.fixed + found + checks + table + groups + lines + (14.0 if of.unlogged else 0.0)
+    notes = 40.0 + 25.6 * len(of.lines) if of.lines else 0.0
+    return one.fixed + found + checks + table + groups + notes + (14.0 if of.unlogged else 0.0)
 
 
 def _green(of: GreenPart, one: Setting) -> float:
     told = [f"{of.counts} {of.spent}", *(f"{f.lead} {f.words}" for f in of.found), *([of.found_none] * (not of.found))]
-    small = math.ceil(len(of.also) * 9.5 * EM / WIDE_PT) * 12.0 if of.also else 0.0
+    small = lines(of.also, 9.5, WIDE_PT) * 12.0 if of.also else 0.0
     return sum(_lines(words, one, WIDE_PT - 17) for words in told) + small
 
 
 def _lines(words: str, one: Setting, width: float) -> float:
-    return max(1, math.ceil(len(words) * one.type * EM / width)) * one.leading
+    return max(1, lines(words, one.type, width)) * one.leading

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
-from pipeline.survey.condition_survey import MOST_TEXT
+from pipeline.common.own_text import MOST_TEXT
 from reports.page import text
 
 if TYPE_CHECKING:
