@@ -8,7 +8,7 @@ SAY    := @printf '== %s\n'
 N      ?= auto
 TESTS  ?=
 
-.PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden type-sizes fuzz calibrate mutation docs sheet lock test-duckdb2 clean
+.PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden type-sizes page-ends fuzz calibrate mutation docs sheet lock test-duckdb2 clean
 
 setup: $(STAMP)
 
@@ -101,6 +101,10 @@ sheet: demo
 # Smallest type of every document of the demo, and the share of letters below 8 pt: none may be.
 type-sizes: demo
 	@$(BIN)/python -m scripts.type_sizes demo
+
+# How much of each page of the demo's documents is empty below what is printed on it.
+page-ends: demo
+	@$(BIN)/python -m scripts.page_ends demo
 
 # The suite on DuckDB 2.0, in an environment of its own.
 test-duckdb2: $(STAMP)

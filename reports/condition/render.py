@@ -56,6 +56,7 @@ def reports(season: GreenSeason, version: str, house: HouseStyle) -> Iterator[Dr
     for nth, first in enumerate(FIRST_LEVELS[start:]):
         for level in levels:
             report = view(shown, level, version=version, first=first, units=house.units)
+            report = replace(report, follows=first_fit.leaves_room(report.first, house))
             groups = charts.chart_groups(shown, level.chart_height)
             left_out = tuple(sorted({*house.left_out, *level.left_out}))
             if level is levels[-1] or house.every_figure or back_fit.fits(report, level, groups, left_out, house):
@@ -73,7 +74,7 @@ def _drafts(season: GreenSeason, _: Sequence[str], version: str, house: HouseSty
             attached=attached,
             left_out=one.left_out,
         )
-        yield Pages(made, partial(charts.pictures, one.groups), PAGE_TWO, one.first)
+        yield Pages(made, partial(charts.pictures, one.groups), "" if one.report.follows else PAGE_TWO, one.first)
 
 
 DOCUMENT = Document(
@@ -82,5 +83,6 @@ DOCUMENT = Document(
     day=lambda season: season.as_of,
     most_pages=lambda _, house: most_pages(short=house.short),
     styles=("first-page.css", "condition.css"),
+    endings=("condition-closer.css",),
 )
 html, render = DOCUMENT.html, DOCUMENT.render

@@ -62,6 +62,8 @@ class ConditionReport:
     notes: tuple[remarks.NoteLine, ...]
     notes_more: str
     disclaimer: str = remarks.CERTIFIES_NOTHING
+    follows: bool = False
+    """Whether what stands after page one begins on it, below what is there."""
 
 
 def view(

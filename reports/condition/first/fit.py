@@ -26,6 +26,10 @@ WIDE_PT, LEFT_PT, BOX_PT = 480.0, 272.0, 175.0
 LOGO_PT = 40.0
 CLOSELY_PT = 18.0
 """What less space between the blocks saves."""
+ROOMY = 0.76
+"""Share of a page: what follows page one begins on it where no more is filled, for a third of it would be empty else.
+
+The estimate is up to a tenth too high where little is on record."""
 
 
 def starting(season: GreenSeason, house: HouseStyle) -> int:
@@ -35,11 +39,20 @@ def starting(season: GreenSeason, house: HouseStyle) -> int:
         season: the season with its first page, in units of display.
         house: the house style.
     """
-    room = PAGE_PT[house.paper] - (LOGO_PT if house.logo else 0.0)
+    room = _room(house)
     for place, level in enumerate(FIRST_LEVELS):
         if height_pt(first_page(season, level, house.units)) <= room:
             return place
     return len(FIRST_LEVELS) - 1
+
+
+def leaves_room(page: FirstPageView, house: HouseStyle) -> bool:
+    """Whether a first page fills so little of its paper that what follows it begins there."""
+    return height_pt(page) <= ROOMY * _room(house)
+
+
+def _room(house: HouseStyle) -> float:
+    return PAGE_PT[house.paper] - (LOGO_PT if house.logo else 0.0)
 
 
 def height_pt(page: FirstPageView) -> float:
