@@ -86,12 +86,12 @@ class Habit:
         joined: day from which there is a log.
         log_share: share of routine visits that were written down.
         om: organic matter of the top 20 mm on 1 October 2022, %, as the whole-core method sees it.
-        gain: organic matter made in the top 20 mm each year before dressing, %-points.
+        gain: organic matter made in the top 20 mm each year before dressing, percentage points.
         layers: organic matter at 20–40 and 40–60 mm as a share of the top.
         labs: laboratory by season; absent seasons were not sampled.
         cores: cores a sampling.
         twice: sampled in February and in September.
-        drift: change of organic matter a year, %-points, in the winters sampled before the log; None without any.
+        drift: change of organic matter a year, percentage points, in the winters sampled before the log; None: none.
         speed: July mean, seconds over 27 m.
         uneven: standard deviation between rinks, seconds.
         sessions: timing sessions a season.

@@ -52,7 +52,7 @@ def place_words(low: int, high: int, of: int) -> str:
 def difference_unit(unit: str) -> str:
     """The unit of a difference of two figures of a unit: of shares in percent it is percentage points."""
     share, yearly = unit.partition(" ")[::2]
-    return f"%-points{f' {yearly}' if yearly else ''}" if share == "%" else unit
+    return f"percentage points{f' {yearly}' if yearly else ''}" if share == "%" else unit
 
 
 def often(times: int) -> str:

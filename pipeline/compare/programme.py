@@ -35,7 +35,7 @@ class Programme:
 PROGRAMMES = (
     Programme("dressing_kg_m2", 1.5, AmountText("at least ", Amount(1.5, "kg/m²"), " more top dressing")),
     Programme("nitrogen_kg_ha", -20, AmountText("at least ", Amount(20, "kg/ha"), " less nitrogen")),
-    Programme("disturbed_pct", 4, "surface opened by tines up by at least 4 %-points"),
+    Programme("disturbed_pct", 4, "surface opened by tines up by at least 4 percentage points"),
 )
 """The least changes are set beforehand: a limit picked to fit the figures would find what it looks for. Common
 practice, no source."""

@@ -91,7 +91,8 @@ PRICES = {"m²": Customary("1000 ft²", _PER_1000FT2, most=2), "kg": Customary("
 """What a price is per → the same in customary units, and how many of the former are in one of the latter."""
 
 STAY = frozenset({
-    "", "%", "%-points", "h", "s", "days", "weeks", "gravities", "dS/m", "meq/100 g", "mg/l", "m/s²", "pH", "packs",
+    "", "%", "percentage points", "h", "s", "days", "weeks", "gravities", "dS/m", "meq/100 g", "mg/l", "m/s²", "pH",
+    "packs",
 })  # fmt: skip
 """Units of figures that are the same for a US reader. Green speed stays in seconds: Stimpmeter feet are another
 measurement, not another unit. mg/l of an extract is not mg/kg, so not called ppm. Limits of vibration are laid down

@@ -66,7 +66,7 @@ def places_of(low: float, high: float, decimals: int) -> int:
 
 def changed(value: float, low: float, high: float, topic: Topic, *, questioned: bool, yearly: str = "") -> str:
     """A change with its sign and unit; of shares in percentage points."""
-    unit = text.clean(difference_unit(topic.unit), 24) + yearly
+    unit = text.clean(difference_unit(topic.unit), 32) + yearly
     shown = text.with_unit(text.signed(value, places_of(low, high, topic.decimals)), unit)
     return asked(shown, questioned=questioned)
 

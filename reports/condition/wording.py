@@ -73,7 +73,7 @@ def trend_sentence(trend: Indicator) -> str:
     assert trend.verdict is not None, "a figure that is no change over time has no sentence here"
     said: str = trend.verdict.word
     if trend.value is not None:
-        said += f" by {text.quantity(abs(trend.value), text.clean(trend.unit, 24), trend.decimals)}"
+        said += f" by {text.quantity(abs(trend.value), text.clean(trend.unit, 32), trend.decimals)}"
         if trend.low is not None and trend.high is not None and trend.low * trend.high > 0:
             near, far = sorted((abs(trend.low), abs(trend.high)))
             said += f" ({text.span(near, far, '', trend.decimals)})"

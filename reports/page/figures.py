@@ -176,7 +176,7 @@ def value_text(indicator: Indicator) -> str:
     if indicator.value is None:
         return text.MISSING if indicator.n == 0 else "no figure"
     digits = judgement.digits(indicator)
-    return text.quantity(judgement.as_shown(indicator, digits), text.clean(indicator.unit, 24), digits)
+    return text.quantity(judgement.as_shown(indicator, digits), text.clean(indicator.unit, 32), digits)
 
 
 def marked(value: str, indicator: Indicator) -> str:
@@ -212,7 +212,7 @@ def interval_text(indicator: Indicator) -> str:
 
 def target_text(indicator: Indicator) -> str:
     """The target in words with its unit."""
-    unit = text.clean(indicator.unit, 24)
+    unit = text.clean(indicator.unit, 32)
     low, high, places = indicator.target_low, indicator.target_high, judgement.digits(indicator)
     return text.target(low, high, unit, places, reached=indicator.reached)
 

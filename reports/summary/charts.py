@@ -40,7 +40,7 @@ def _over_years(club: ClubSeason, height: int, most: int) -> ChartGroup | None:
     domain = vega.scale_for(shared.numbers(drawn), from_zero=True)
     x = shared.years(drawn, lambda number: max(1, number * _columns(len(shown)) // 16))
     caption = (
-        f"{figures.named(topic, 60)}, {text.clean(drawn[0].unit, 24)}. Large dot: mean of a sampling, with "
+        f"{figures.named(topic, 60)}, {text.clean(drawn[0].unit, 32)}. Large dot: mean of a sampling, with "
         "its interval. Small dots: single results."
         + (" Shaded: target." if shared.has_target(drawn) else "")
         + (" Hollow square: another method, not comparable." if shared.has_odd(drawn) else "")
@@ -68,7 +68,7 @@ def _through_season(club: ClubSeason, height: int, most: int) -> ChartGroup | No
     x = shared.months(club.greens[0], 4 if _columns(len(shown)) > 2 else 2)
     undressed = [summary_wording.short_name(g) for g in club.greens if not any(g is green for green, _ in pairs)]
     caption = (
-        f"Total so far, {text.clean(drawn[0].unit, 24)}; a dot for each application."
+        f"Total so far, {text.clean(drawn[0].unit, 32)}; a dot for each application."
         + (" Dashed: an even spread to the target’s lower end." if any(one.plan for one in drawn) else "")
         + (" Shaded: target." if shared.has_target(drawn) else "")
         + shared.asked_words(one.questioned for one in drawn)

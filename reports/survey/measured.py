@@ -64,7 +64,7 @@ def since_heading(measured: tuple[Measured, ...]) -> str:
 def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int], *, dated: bool) -> MeasuredRow:
     own = survey.season.indicators
     held = next((i for i in own if (i.name, i.band) == (one.figure, one.method)), None)
-    unit = text.clean(one.unit, 24)
+    unit = text.clean(one.unit, 32)
     judged = figure(0, held or NO_FIGURE)
     places = judgement.digits(held) if held else one.decimals
     return MeasuredRow(

@@ -13,7 +13,7 @@ from tests.calibrate.result import Shares
 SEASONS = 8
 CORES = (4, 10, 20)
 SLOPES = (-0.5, -0.25, 0.0, 0.0, 0.25)
-"""True changes of organic matter, %-points a year; a fall of half a point is what heavy dressing does."""
+"""True changes of organic matter, percentage points a year; a fall of half a point is what heavy dressing does."""
 
 
 def green(draw: np.random.Generator, shares: Shares) -> None:

@@ -19,7 +19,7 @@ from tests.calibrate.result import Shares
 SPRING, AUTUMN = 60, 270
 """Days of the year."""
 THATCH_FLUSH = 0.6
-"""Organic matter that autumn samples hold more than spring samples, %-points, with either sign."""
+"""Organic matter that autumn samples hold more than spring samples, percentage points, with either sign."""
 CORES = (4, 10, 20)
 
 

@@ -48,8 +48,8 @@ FIGURES = (
          standing="above"),
     made("organic_matter_pct", "Organic matter", 5.3, band="20–40 mm", low=4.2, high=6.3, target_high=4.0,
          standing="above"),
-    made("organic_matter_trend_pct_year", "Organic matter, change a year", -0.5, "%-points a year", band="0–20 mm",
-         low=-0.8, high=-0.18, decimals=2, verdict=Verdict("falling", "9 samples", 0.01)),
+    made("organic_matter_trend_pct_year", "Organic matter, change a year", -0.5, "percentage points a year",
+         band="0–20 mm", low=-0.8, high=-0.18, decimals=2, verdict=Verdict("falling", "9 samples", 0.01)),
     made("speed_trend_s_year", "Green speed, change a year", 0.1, "s a year", family="speed",
          verdict=Verdict("no clear change", "9 sessions", 0.4)),
     made("cover_pct", "Ground cover, all grasses: point quadrat on lines drawn at random", 94.8, family="sward",
@@ -191,11 +191,13 @@ def test_nothing_off_is_said(season: GreenSeason) -> None:
 
 
 def test_words_give_way_and_figures_do_not() -> None:
-    rows = [(words("a label of several words that is long"), whole("-0.50 %-points a year", "(-0.80 to -0.18)"))]
+    rows = [
+        (words("a label of several words that is long"), whole("-0.50 percentage points a year", "(-0.80 to -0.18)"))
+    ]
     for columns in range(1, 90):
         (lines,) = laid_out(rows, columns, at=0)
         text = "".join(lines)
-        for figure_of_it in ("-0.50 %-points a year", "(-0.80 to -0.18)"):
+        for figure_of_it in ("-0.50 percentage points a year", "(-0.80 to -0.18)"):
             assert text.count(figure_of_it) == 1
             text = text.replace(figure_of_it, "")
         assert text.replace(" ", "") == "alabelofseveralwordsthatislong"

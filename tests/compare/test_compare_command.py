@@ -126,7 +126,7 @@ def test_year_on_year(association: Compared) -> None:
     assert float(row["mean_change"]) == pytest.approx(1.5)
     assert [float(row["low"]), float(row["high"])] == pytest.approx([1.5 - half, 1.5 + half], abs=0.001)
     shares = next(row for row in table(association, "changes") if row["indicator"] == "organic_matter_pct")
-    assert shares["unit"] == "%-points"
+    assert shares["unit"] == "percentage points"
 
 
 def test_same_store_same_bytes(workspace: Workspace, association: Compared, tmp_path: Path) -> None:

@@ -107,7 +107,7 @@ def test_what_a_county_reads_first_is_a_clear_change() -> None:
         for line in view(comparison(made(LEVELS)), version="0").matters
     ]
     assert said[0].startswith("Organic matter, 0–20 mm: +0.5")
-    assert "%-points a season" in said[0]
+    assert "percentage points a season" in said[0]
     assert said[0].endswith("over 2021–2026, 8 greens, 4 clubs.")
     still = dict.fromkeys(LEVELS, LEVELS[2021])
     assert view(comparison(made(still)), version="0").matters[0] == wording.NO_CLEAR_CHANGE
@@ -116,10 +116,10 @@ def test_what_a_county_reads_first_is_a_clear_change() -> None:
 @pytest.mark.parametrize(
     ("value", "low", "high", "shown"),
     [
-        (-0.27, -0.37, -0.17, "−0.27 %-points"),  # was printed as 0.0
-        (0.063, -0.02, 0.147, "+0.06 %-points"),
-        (1.8, -0.9, 4.5, "+1.8 %-points"),
-        (-0.004, -0.0055, -0.0025, "−0.004 %-points"),
+        (-0.27, -0.37, -0.17, "−0.27 percentage points"),  # was printed as 0.0
+        (0.063, -0.02, 0.147, "+0.06 percentage points"),
+        (1.8, -0.9, 4.5, "+1.8 percentage points"),
+        (-0.004, -0.0055, -0.0025, "−0.004 percentage points"),
     ],
 )
 def test_a_change_has_the_digits_that_show_it(value: float, low: float, high: float, shown: str) -> None:
@@ -140,11 +140,15 @@ def test_differences_of_percentages_are_percentage_points_everywhere() -> None:
     found = comparison(made(LEVELS))
     report = view(found, version="0")
     for line in (*report.changes, *report.seasons):
-        assert line.figure.endswith("%-points")
+        assert line.figure.endswith("percentage points")
     files = {file.name: file.content.decode("utf-8-sig").splitlines() for file in csv_files(found)}
     for name in ("changes.csv", "seasons.csv"):
-        assert ",%-points," in files[name][1]
-    assert [difference_unit(unit) for unit in ("%", "% a year", "kg/m²")] == ["%-points", "%-points a year", "kg/m²"]
+        assert ",percentage points," in files[name][1]
+    assert [difference_unit(unit) for unit in ("%", "% a year", "kg/m²")] == [
+        "percentage points",
+        "percentage points a year",
+        "kg/m²",
+    ]
 
 
 def test_places_in_words() -> None:

@@ -73,7 +73,7 @@ def test_a_dressing_like_the_root_zone_matches_and_a_coarser_one_does_not(figure
     one = of(done, "sieve_match", f"{MIX}, D50")
     # D50 between 0.5 mm (30 %) and 1 mm (80 %): 0.5 · 2^0.4 = 0.6598; over 0.3536 it is 1.866
     assert (one.value, one.standing) == (pytest.approx(0.6598 / 0.3536, abs=2e-3), "no target")
-    assert one.note.startswith("Furthest apart at 0.5–1 mm: 30 %-points more in the dressing. No target: ")
+    assert one.note.startswith("Furthest apart at 0.5–1 mm: 30 percentage points more in the dressing. No target: ")
 
 
 def test_alike_in_the_middle_is_not_alike(figures: Figures) -> None:

@@ -99,7 +99,7 @@ def test_counts_are_compared_with_counts_alone(figures: Figures) -> None:
     assert change.value == pytest.approx(10 - 100 * 40 / 150)
     assert change.high is not None
     assert change.high < 0
-    assert (change.unit, change.note) == ("%-points", "Since 10 April 2025.")
+    assert (change.unit, change.note) == ("percentage points", "Since 10 April 2025.")
     assert "moss_cv_pct" not in names(done), "a count has its interval, not a spread of readings"
 
 

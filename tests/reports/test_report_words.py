@@ -181,8 +181,9 @@ def test_a_change_is_announced_by_its_verdict_whatever_its_interval_says() -> No
 
 def test_a_laboratory_s_step_follows_the_change_it_may_be_the_whole_of() -> None:
     """ "rising, a real change" headed the page; that the laboratory had moved on every green stood on page 2."""
-    trend = indicator(label="Organic matter, change a year", value=0.32, unit="%-points a year", standing="no target",
-                      family="soil", verdict=Verdict("rising", "12 samples of 12 years, p 0.01", 0.01))  # fmt: skip
+    trend = indicator(label="Organic matter, change a year", value=0.32, unit="percentage points a year",
+                      standing="no target", family="soil",
+                      verdict=Verdict("rising", "12 samples of 12 years, p 0.01", 0.01))  # fmt: skip
     step = DataNote(
         "warning", "Organic matter by one laboratory came out 21 % higher on 12 of 12 greens.", "laboratory"
     )
@@ -195,8 +196,9 @@ def test_a_laboratory_s_step_follows_the_change_it_may_be_the_whole_of() -> None
 
 
 def test_a_change_with_a_target_of_its_own_says_its_verdict_all_the_same() -> None:
-    trend = indicator(label="Organic matter, change a year", value=-0.5, unit="%-points a year", standing="above",
-                      target_low=-1.0, target_high=-0.6, verdict=Verdict("falling", "p 0.017", 0.017))  # fmt: skip
+    trend = indicator(label="Organic matter, change a year", value=-0.5, unit="percentage points a year",
+                      standing="above", target_low=-1.0, target_high=-0.6,
+                      verdict=Verdict("falling", "p 0.017", 0.017))  # fmt: skip
     said = wording.headline(replace(sample.empty(), indicators=(trend,)))
     assert any("falling by" in line for line in said)
 

@@ -175,8 +175,8 @@ def test_published_accumulation_rates() -> None:
 def test_doses_in_their_place_against_a_solver() -> None:
     """Each dose spread over a hundredth of a year by scipy's solver, growth going on all the while.
 
-    One heavy autumn dressing moves the answer by half a %-point according to whether it lies before or after the
-    year's growth, so a mean rate over the year will not do.
+    One heavy autumn dressing moves the answer by half a percentage point according to whether it lies before or after
+    the year's growth, so a mean rate over the year will not do.
     """
     years, when = np.array([0.0, 1.0, 2.5]), [0.1, 0.9, 1.3]
     given_doses, width = doses(when, [9.0, 4.0, 6.0], 0.01), 1e-4
@@ -273,7 +273,7 @@ def test_what_lands_is_a_share_of_what_the_log_weighs() -> None:
 
 
 def test_error_of_a_drift_by_refitting() -> None:
-    """A laboratory that drifts by 0.1 %-point a year: the samples before the last are off by their time before it."""
+    """A laboratory that drifts by 0.1 points a year: the samples before the last are off by their time before it."""
     years, dressed = np.arange(4.0), [6.0] * 3
     values = fractions_at_samples(0.08, 0.6, years, doses(years[:3] + 0.5, dressed), layer_mass=M)
     base = fit(years, values, dressed, sd=1e-7)

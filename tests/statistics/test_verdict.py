@@ -154,7 +154,7 @@ def test_dates_give_slopes_a_year() -> None:
 
 
 def test_measurement_error_takes_a_verdict_back() -> None:
-    """Six samples ±2 %-points cannot show a fall of 2.8: known error outweighs a lucky straight line."""
+    """Six samples ±2 percentage points cannot show a fall of 2.8: known error outweighs a lucky straight line."""
     sure = trend_verdict(YEARS, FALL, ["k"] * 6, measurement_sd=0.1)
     unsure = trend_verdict(YEARS, FALL, ["k"] * 6, measurement_sd=2.0)
     assert (sure.word, unsure.word) == ("falling", "no clear change")

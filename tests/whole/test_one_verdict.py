@@ -252,7 +252,7 @@ def test_the_main_green_of_the_demo(demo: Demo, county: Load, workspace: Workspa
     """
     season = next(one for one in demo.seasons if one.green == "ALD-1")
     assert [plain(one) for one in viewmodel.view(season, version=VERSION).headline if "change a year" in one] == [
-        "Organic matter, change a year (0–20 mm): falling by 0.50 %-points a year (0.18–0.80), a real change.",
+        "Organic matter, change a year (0–20 mm): falling by 0.50 percentage points a year (0.18–0.80), a real change.",
         "Organic matter, change a year (20–40 mm, 40–60 mm): no clear change.",
         "Green speed, change a year: no clear change.",
     ]

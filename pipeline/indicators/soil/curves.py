@@ -140,4 +140,4 @@ def furthest_in_words(match: DressingMatch) -> str:
         return ""
     widest = max(gaps, key=lambda name: abs(gaps[name]))
     more = "more" if gaps[widest] > 0 else "less"
-    return f"Furthest apart at {widest}: {abs(gaps[widest]):.0f} %-points {more} in the dressing."
+    return f"Furthest apart at {widest}: {abs(gaps[widest]):.0f} percentage points {more} in the dressing."

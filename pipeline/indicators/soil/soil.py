@@ -72,7 +72,7 @@ ORGANIC_MATTER = Description(
     reading=reading_of("organic_matter"), day_needed=False,
 )  # fmt: skip
 ORGANIC_MATTER_TREND = Description(
-    "organic_matter_trend_pct_year", "Organic matter, change a year", "%-points a year", "soil",
+    "organic_matter_trend_pct_year", "Organic matter, change a year", "percentage points a year", "soil",
     "Whether the layer gains or loses organic matter, and how fast.",
     "Only from samples of one method (burn temperature, preparation, verdure, laboratory), each time of the year with "
     "its like (`sampling_weeks` of the settings), a year counting once: Mann–Kendall test and Theil–Sen slope with its "

@@ -122,7 +122,7 @@ def _measure(of: Measure) -> MeasureRow:
     digits = judgement.digits(one)
     word, how = ("check", "inked") if of.waits else SAID[judgement.judgement(one)]
     value = text.number(judgement.as_shown(one, digits), digits)
-    return MeasureRow(of.label, value, text.clean(one.unit, 24), bar(of), word, how, "")
+    return MeasureRow(of.label, value, text.clean(one.unit, 32), bar(of), word, how, "")
 
 
 def _key(of: FirstPage) -> str:

@@ -11,7 +11,7 @@ MOST_SAMPLES = 8
 def series(found: Series) -> str:
     """Means of the latest samples with their intervals, the target, and which are not comparable."""
     name = ", ".join(part for part in (text.clean(found.name, 60), text.clean(found.band, 60)) if part)
-    unit = text.clean(found.unit, 24)
+    unit = text.clean(found.unit, 32)
     latest = found.samples[-MOST_SAMPLES:]
     parts = [f"{name}: {text.count(len(found.samples), 'sampling')} shown"]
     if len(latest) < len(found.samples):
@@ -33,7 +33,7 @@ def _sample(sample: Sample, unit: str) -> str:
 
 def running(found: Running) -> str:
     """How often and how much in all, against plan and target."""
-    unit, name = text.clean(found.unit, 24), text.clean(found.name, 60)
+    unit, name = text.clean(found.unit, 32), text.clean(found.name, 60)
     last = found.points[-1]
     parts = [
         f"{name}: {text.count(len(found.points), 'application')}, "

@@ -118,7 +118,7 @@ def asked_words(questioned: Iterable[bool]) -> str:
 
 def _titled(name: str, unit: str) -> str:
     """A chart's title with the unit of its scale."""
-    shown, measure = text.clean(name, 60), text.clean(unit, 24)
+    shown, measure = text.clean(name, 60), text.clean(unit, 32)
     return f"{shown}, {measure}" if shown and measure else shown or measure
 
 
