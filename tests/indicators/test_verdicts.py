@@ -17,7 +17,8 @@ from pipeline.summaries.changes import changes
 def change(word: Change, p: float | None, band: str = "", **other: float) -> Indicator:
     verdict = Verdict(word, f"8 comparable samples, p {p:.2g}" if p is not None else "too few", p)
     return Indicator("organic_matter_trend_pct_year", "Organic matter, change a year", band, -0.3,
-                     "percentage points a year", 8, low=other.get("low"), high=other.get("high"), verdict=verdict)  # fmt: skip
+                     "percentage points a year", 8, low=other.get("low"), high=other.get("high"),
+                     verdict=verdict)  # fmt: skip
 
 
 def words(*given: Indicator) -> list[str]:

@@ -13,7 +13,7 @@ from datetime import date
 from pipeline.common.grouped import grouped
 from pipeline.indicators.base.green_season import GreenSeason, Running, Series
 from reports.page import text
-from reports.page.charts import alttext, palette, vega
+from reports.page.charts import alttext, palette, titles, vega
 from reports.page.charts.vega import Spec
 from reports.page.document import Image
 from reports.page.figures import QUESTIONED, asked
@@ -78,7 +78,7 @@ def chart_groups(season: GreenSeason, height: float = 1.0) -> tuple[ChartGroup, 
     by_name = grouped((series for series in season.series if series.samples), lambda series: series.name)
     seasonal = {name: found for name, found in by_name.items() if "speed" in name.lower()}
     yearly = [found for name, found in by_name.items() if name not in seasonal]
-    groups = [_years(f"years{i}", found, height) for i, found in enumerate(yearly)]
+    groups = [_years(season, f"years{i}", found, height) for i, found in enumerate(yearly)]
     drawn = [running for running in season.running if running.points]
     of_running, of_speeds = _abreast(len(drawn), list(seasonal.values()))
     if drawn:
@@ -122,25 +122,33 @@ def _titled(name: str, unit: str) -> str:
     return f"{shown}, {measure}" if shown and measure else shown or measure
 
 
-def _years(key: str, found: list[Series], height: float) -> ChartGroup:
+def _aimed(series: Series) -> str:
+    """A small multiple's title with the target, whose shade may be too low to be written in; else with its unit."""
+    if series.target_low is None and series.target_high is None:
+        return _titled(series.band or series.name, series.unit)
+    aimed = text.target(series.target_low, series.target_high, text.clean(series.unit, 32), 2)
+    return f"{text.clean(series.band or series.name, 60)}, target {aimed}"
+
+
+def _years(season: GreenSeason, key: str, found: list[Series], height: float) -> ChartGroup:
     """One small multiple a depth, all on one scale, so that depths can be compared by eye."""
     shown = found[:MOST_DEPTHS]
     domain = vega.scale_for(numbers(shown), from_zero=True)
     x = years(shown, lambda number: 2 if number * len(shown) > 18 else 1)
     width = (FULL - 14 * (len(shown) - 1)) // len(shown)
     size = (width, round(YEARS_HEIGHT * height))
-    charts = [_years_chart(series, x, domain, size) for series in shown]
-    css = f"of{len(shown)}"
+    charts = [_years_chart(season, series, x, domain, size) for series in shown]
+    css, heading = f"of{len(shown)}", titles.years(shown, season)
     caption = (
-        "Large dot: mean of a sampling, with its interval. Small dots: single results."
-        + (" Shaded: target." if has_target(shown) else "")
+        "Large dot: mean with its interval; small: single results"
+        + ("; shaded: target." if has_target(shown) else ".")
+        + (" No clear change: none that stands out from chance." if "no clear change" in heading else "")
         + (" Hollow square: another method, not comparable." if has_odd(shown) else "")
-        + (" All panels share one scale." if len(shown) > 1 else "")
         + asked_words(s.questioned for series in shown for s in series.samples)
         + (f" {len(found) - MOST_DEPTHS} further depths are in readings.csv." if len(found) > MOST_DEPTHS else "")
     )
     made = tuple(Chart(f"{key}-{i}", css, *parts) for i, parts in enumerate(charts))
-    return ChartGroup("years", f"{text.clean(found[0].name, 60)} over the years", caption, made)
+    return ChartGroup("years", heading, caption, made)
 
 
 def years(shown: Iterable[Series], every: Callable[[int], int]) -> Spec:
@@ -166,15 +174,17 @@ def series_layers(series: Series, rows: list[Spec], x: Spec, domain: tuple[float
     return [*vega.sample_layers(series, rows, x, domain), *named, *vega.question_marks(others, x, domain)]
 
 
-def _years_chart(series: Series, x: Spec, domain: tuple[float, float], size: tuple[int, int]) -> tuple[str, str, Spec]:
+def _years_chart(
+    season: GreenSeason, series: Series, x: Spec, domain: tuple[float, float], size: tuple[int, int]
+) -> tuple[str, str, Spec]:
     """Title, alternative text and specification of one small multiple."""
     decimals = 1 if max(abs(s.value) for s in series.samples) < 100 else 0
     rows = vega.sample_rows(series, decimals)
     layers = series_layers(series, rows, x, domain)
     odd = [{**row, "label": "other method"} for row in rows if not row["same"]][-1:]
     layers += vega.labels(odd, x, vega.amount("foot", domain), dx=-12, dy=11, align="left")
-    title = _titled(series.band or series.name, series.unit)
-    return title, alttext.series(series), vega.layered(*size, layers)
+    title = _aimed(series)
+    return title, alttext.series(series, titles.change_words(series, season)), vega.layered(*size, layers)
 
 
 def months(season: GreenSeason, every: int) -> Spec:
@@ -186,16 +196,16 @@ def months(season: GreenSeason, every: int) -> Spec:
 def _put_on(season: GreenSeason, drawn: list[Running], height: float, abreast: Abreast) -> ChartGroup:
     charts = tuple(_running(season, f"running{i}", running, height, abreast) for i, running in enumerate(drawn[:4]))
     caption = (
-        "Solid line: total so far, a dot for each application."
+        "Line: total so far, a dot for each application."
         + (
-            " Dashed line: an even spread to the target’s lower end, no plan of the works."
+            " Dashed: an even spread to the target’s lower end, no plan of the works."
             if any(running.plan for running in drawn)
             else ""
         )
-        + (" Shaded: target for the season." if has_target(drawn) else "")
+        + (" Shaded: target." if has_target(drawn) else "")
         + asked_words(running.questioned for running in drawn)
     )
-    return ChartGroup("running", "Applied this season", caption, charts, abreast.part)
+    return ChartGroup("running", titles.totals(drawn[:4], season), caption, charts, abreast.part)
 
 
 def has_target(found: Iterable[Running | Series]) -> bool:
@@ -205,8 +215,10 @@ def has_target(found: Iterable[Running | Series]) -> bool:
 
 def _running(season: GreenSeason, key: str, running: Running, height: float, abreast: Abreast) -> Chart:
     domain = vega.scale_for(totals([running]), from_zero=True)
+    tall = round(RUNNING_HEIGHT * height)
     layers = running_layers(season, running, months(season, abreast.every), domain)
-    spec = vega.layered(abreast.width, round(RUNNING_HEIGHT * height), layers)
+    layers += vega.target_label(running.target_low, running.target_high, running.unit, domain, tall)
+    spec = vega.layered(abreast.width, tall, layers)
     return Chart(key, abreast.css, _titled(running.name, running.unit), alttext.running(running), spec)
 
 
@@ -233,31 +245,25 @@ def running_layers(
     ]
 
 
-LARGE_AND_SMALL = "Large dot: mean of a session, with its interval. Small dots: single bowls."
-
-
 def _speeds(season: GreenSeason, key: str, found: list[Series], height: float, abreast: Abreast) -> ChartGroup:
     """Sessions of timed bowls through the season, each series on a scale of its own."""
-    charts, narrow = [], abreast.part == "third"
+    charts = []
     for i, series in enumerate(found[:2]):
         domain = vega.scale_for(numbers([series]), from_zero=False)
         rows, x = vega.sample_rows(series, 1), months(season, abreast.every)
+        tall = round(SPEED_HEIGHT * height)
         layers = [*vega.sample_layers(series, rows, x, domain), *vega.question_marks(rows, x, domain)]
-        spec = vega.layered(abreast.width, round(SPEED_HEIGHT * height), layers)
-        title = _titled(series.band or series.name, series.unit)
-        charts.append(Chart(f"{key}-{i}", abreast.css, title, alttext.series(series), spec))
-    caption = (
-        ("Large dot: mean of a session. Small: a bowl." if narrow else LARGE_AND_SMALL)
-        + (" Shaded: target." if has_target(found) else "")
-        + (
-            f" More seconds is {'faster' if narrow else 'a faster green'}."
-            if all(one.unit == "s" for one in found)
-            else ""
+        layers += vega.target_label(series.target_low, series.target_high, series.unit, domain, tall)
+        spec = vega.layered(abreast.width, tall, layers)
+        title = _titled(series.band or series.name, series.unit) if len(found) > 1 else ""
+        charts.append(
+            Chart(f"{key}-{i}", abreast.css, title, alttext.series(series, titles.change_words(series, season)), spec)
         )
+    caption = (
+        "Large dot: mean of a day; small: single bowls."
+        + (" More seconds is faster." if all(one.unit == "s" for one in found) else "")
         + (" Hollow square: measured another way, not comparable." if has_odd(found) else "")
         + asked_words(s.questioned for series in found[:2] for s in series.samples)
         + (f" {len(found) - 2} further series are in readings.csv." if len(found) > 2 else "")
     )
-    called = text.clean(found[0].name, 60)
-    heading = called if narrow else f"{called} through the season"
-    return ChartGroup("speed", heading, caption, tuple(charts), abreast.part)
+    return ChartGroup("speed", "; ".join(titles.speeds(one) for one in found[:2]), caption, tuple(charts), abreast.part)

@@ -103,6 +103,36 @@ def band(low: float | None, high: float | None, domain: tuple[float, float]) -> 
     ]
 
 
+LINE_PX = 13.0
+"""Height of a line of labels, CSS pixels."""
+AXIS_PX = 28.0
+"""What the axis of days takes of a chart's height."""
+
+
+def target_label(
+    low: float | None, high: float | None, unit: str, domain: tuple[float, float], height: float
+) -> list[Spec]:
+    """The target in words with its unit, at the left in its band, where few dots lie; over a band too narrow for it.
+
+    Args:
+        low: lower end of the target.
+        high: its upper end.
+        unit: of both.
+        domain: of the scale.
+        height: of the chart, CSS pixels.
+    """
+    if low is None and high is None:
+        return []
+    inside, over = {"baseline": "top", "dy": 3}, {"baseline": "bottom", "dy": -2}
+    if low is not None and high is not None:
+        roomy = (high - low) / (domain[1] - domain[0]) * (height - AXIS_PX) >= LINE_PX
+        place, style = high, inside if roomy else over
+    else:
+        place, style = (domain[0], over) if high is not None else (domain[1], inside)
+    rows = [{"edge": place, "label": f"target {text.target(low, high, unit, 2)}"}]
+    return labels(rows, {"value": 5}, amount("edge", domain), align="left", color=palette.SOFT, **style)
+
+
 def labels(rows: list[Spec], x: Spec, y: Spec, **style: Any) -> list[Spec]:
     """Direct labels on a pale halo: text beside the thing it names, so that no legend is needed."""
     base = {"type": "text", "font": fonts.FAMILY, "fontSize": 10.5, "color": palette.INK, **style}
