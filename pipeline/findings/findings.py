@@ -118,6 +118,7 @@ class Rule(BaseModel):
             ``finding`` does. "" where there is none: ``finding`` stands there.
         for_play: what it means for play or grass, one plain sentence for the same page; "" for ``may_mean``.
         verdict: two to five words on what is to be done, for the verdict of that page; "" for none.
+        untrue: whether bowls run untrue over what is found: that page does not say of such a green that it plays well.
         helps: what usually helps.
         months: months in which that is done, 1 to 12; empty where any will do.
         works: operations it asks for, as in the job log.
@@ -138,6 +139,7 @@ class Rule(BaseModel):
     lead: str = Field(default="", max_length=60)
     for_play: str = Field(default="", max_length=80)
     verdict: str = Field(default="", max_length=40)
+    untrue: bool = False
     helps: str = ""
     months: tuple[int, ...] = ()
     works: tuple[str, ...] = ()

@@ -14,10 +14,12 @@ from types import MappingProxyType
 
 from pipeline.common.grouped import grouped
 from pipeline.common.money import total
+from pipeline.common.words import long_date
 from pipeline.first_page.deciders import LICENSED, decides
 from pipeline.indicators.base.first_page import Action, Amounts, Decider, Found, Hollows
 from pipeline.indicators.base.green_season import Due
 from pipeline.plan.cost import Item
+from pipeline.plan.due_again import LOOK_AGAIN
 from pipeline.plan.due_list import DueItem
 from schemas.codes import code_list
 
@@ -62,8 +64,15 @@ def actions(
 
 
 def looks(items: Iterable[DueItem]) -> tuple[str, ...]:
-    """What is to be looked at or measured: what is due and no work of the log, in its order."""
-    return tuple(dict.fromkeys(one.due.what for one in items if not one.due.operation))
+    """What is to be looked at or measured, and why: what is due and no work of the log, in its order."""
+    return tuple(dict.fromkeys(_with_why(one.due) for one in items if not one.due.operation))
+
+
+def _with_why(due: Due) -> str:
+    """What is due; of the look before the next feed also how long the last one lasts, which is why it is due."""
+    if due.what != LOOK_AGAIN or due.day is None:
+        return due.what
+    return f"{due.what}: the last one {'lasted' if due.overdue else 'lasts'} to {long_date(due.day)} by its label"
 
 
 def of_due(items: Iterable[DueItem], season_due: str, own: Mapping[str, Decider]) -> list[Action]:

@@ -91,6 +91,7 @@ class _Maker:
             change=self._change(figure),
             last=self._last(figure),
             hollows=self.hollows if figure.name in LEVELS else None,
+            untrue=rule.untrue,
         )
 
     def off(self, figure: Indicator) -> Found:

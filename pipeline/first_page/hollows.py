@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from pipeline.agronomy.levels.level_map import LevelMap
 from pipeline.agronomy.levels.lows import LIFT_MM
 from pipeline.indicators.base.first_page import Hollows
@@ -36,7 +38,15 @@ def hollows(study: Study) -> Hollows | None:
         worst=bool(-study.off_mm.min() >= study.off_mm.max()),
         deep=sum(not one.dressed for one in study.lows),
         one_side=study.flat and falls(study),
+        unfit="" if dressed else _unfit(study),
     )
+
+
+def _unfit(study: Study) -> Literal["deep", "much", "step"]:
+    """Why none of what lies low may be dressed."""
+    if not study.unordered:
+        return "deep"
+    return "much" if study.step is None else "step"
 
 
 def falls(study: Study) -> bool:

@@ -7,7 +7,8 @@ The verdict is two short sentences at most:
 
 1. Nothing recorded, no target, or nothing that can be judged: that alone.
 2. An entry under a warning: "Check one entry first."; then what is grave beside it, or "The rest is sound."
-3. Else from play: speed and evenness of rinks, as far as each is judged. Then the gravest finding beyond doubt that
+3. Else from play: speed and evenness of rinks, as far as each is judged; where bowls run untrue over what was found, or
+   levels are off, of the speed alone, for such a green does not play well. Then the gravest finding beyond doubt that
    asks for works; without one how much is off, and with nothing off "Sound."
 
 What misses its limit by less than a twentieth of it (``SLIGHT``) heads no page: it is counted as off, and the verdict
@@ -24,6 +25,8 @@ from pipeline.indicators.base.judgement import has_target, judgement, miss
 from pipeline.indicators.families import DESCRIBED
 
 SPEED, EVENNESS = "speed_s", "speed_range_s"
+LEVELS = frozenset({"level_within_pct", "level_deviation_mm", "crown_deviation_mm"})
+"""Figures of the ground's levels: off them, bowls leave their line."""
 GOOD = ("on target", "close")
 SLIGHT = 0.05
 """Share of its limit by which a figure without an interval may miss it and head no page: common practice, no source."""
@@ -48,7 +51,7 @@ SHORT = {
     "desirable_pct": "fine grasses",
     "bare_pct": "bare ground",
     "thatch_mm": "thatch",
-    "vibration_a8_m_s2": "vibration",
+    "vibration_a8_m_s2": "vibration on the crew’s hands",
 }
 """Figures whose label is long, in a word or two; figures of one name count together."""
 
@@ -126,7 +129,9 @@ def verdict(figures: Sequence[Indicator], found: Sequence[Found], questions: Seq
     told = counts(figures, lines)
     if first := _unjudged(figures, told, len(lines)):
         return first
-    play, off = _play(figures, lines), _off(figures, lines)
+    off = _off(figures, lines)
+    untrue = any(one.untrue for one in found) or any(one.name in LEVELS for one in off)
+    play = _play(figures, lines, untrue=untrue)
     grave = _grave(found, off, play)
     if lines:
         return (check_first(len(lines)), grave or (play if off else "The rest is sound."))
@@ -181,7 +186,7 @@ def _of_hollows(one: Found) -> str:
     return f"One hollow to {what}" if one.hollows.number == 1 else f"Hollows to {what}"
 
 
-def _play(figures: Sequence[Indicator], lines: frozenset[Evidence]) -> str:
+def _play(figures: Sequence[Indicator], lines: frozenset[Evidence], *, untrue: bool) -> str:
     """How the green plays, by speed and evenness; "" where neither is judged, or both wait."""
     by_name = {one.name: one for one in figures if one.value is not None and not waits(one, lines)}
     speed, even = by_name.get(SPEED), by_name.get(EVENNESS)
@@ -191,7 +196,7 @@ def _play(figures: Sequence[Indicator], lines: frozenset[Evidence]) -> str:
         return f"Plays {pace}, and rinks differ." if pace in ("slow", "fast") else "Rinks differ."
     if pace in ("slow", "fast"):
         return f"Plays {pace}."
-    if pace and word in GOOD:
+    if pace and word in GOOD and not untrue:
         return "Plays well."
     return "Speed is right." if pace else "The rinks are even." if word in GOOD else ""
 

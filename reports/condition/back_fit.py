@@ -113,11 +113,8 @@ def _small(texts: Sequence[str], level: ReportLevel) -> float:
 
 
 def _cautions(report: ConditionReport, level: ReportLevel, size: float) -> float:
-    texts = [
-        f"{one.text} {'.' * int(0.86 * len(f'Because: {one.trigger}. Source: {one.source}.'))}"
-        for one in report.cautions
-    ]
-    return HEADING_PT[level.name] + _items(texts, size, level) if texts else 0.0
+    texts = [f"{one.text} {'.' * int(0.86 * len(one.source))}" for one in report.cautions]
+    return HEADING_PT[level.name] + _items(texts, size, level) + 14.0 if texts else 0.0
 
 
 def _due(report: ConditionReport, level: ReportLevel) -> float:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.first_page.build import alone
+from pipeline.first_page.standing import waiting_lines
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator
 from reports.condition import wording
 from reports.condition.first.level import FIRST_LEVELS, FirstLevel
@@ -101,11 +102,17 @@ def view(
         facts=remarks.facts(season),
         tables=figure_tables(pairs, level.text),
         tables_more=_figures_left(every, pairs),
-        works=work_table(season.works, paged.first.spent if paged.first else None, season.currency, units),
+        works=work_table(
+            season.works,
+            paged.first.spent if paged.first else None,
+            season.currency,
+            units,
+            waiting_lines(season.questions),
+        ),
         by_kind=level.kinds,
         due=tuple(_due(d) for d in season.due[: level.due]),
         due_more=_due_left(season, level.due),
-        cautions=remarks.cautions(season.cautions),
+        cautions=remarks.brief_cautions(season.cautions),
         methods=method_lines(pairs, level.ranges),
         sources=source_lines(season.sources, SOURCE_TEXT),
         loaded=_loaded(season),

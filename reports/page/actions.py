@@ -17,6 +17,13 @@ from reports.page.units import amount_in
 
 MOST_MONTHS = 15
 """Characters of a span of months that stand in one line."""
+NO_PRICE = "no price for this work on record"
+UNFIT = {
+    "deep": "too deep to fill by dressing",
+    "much": "more fill than dressing can give",
+    "step": "one part of the survey is in doubt",
+}
+"""Why no dressing is ordered for low ground."""
 NOT_PRICED, NOT_KNOWN, WAITS, NO_SUM = "not priced", "not known", "waits", "–"
 
 
@@ -108,6 +115,7 @@ def details(one: Action, units: Units) -> Iterator[str]:
         if one.waits:
             yield "once the heights under a warning are checked"
         yield _lifts(one, units)
+        yield from [NO_PRICE] if one.cost is None and one.amounts else []
     elif one.as_this_season:
         yield "as often as this season"
     else:
@@ -142,7 +150,7 @@ def _how(one: Action) -> Iterator[str]:
 def _lifts(one: Action, units: Units) -> str:
     assert one.hollows is not None
     if not one.amounts:
-        return "too deep to dress, or in doubt"
+        return UNFIT.get(one.hollows.unfit, "not to be filled by dressing")
     lift = text.clean(amount_in(Amount(one.hollows.lift_mm, "mm", "g"), units))
     number = NUMBERS[one.hollows.lifts] if one.hollows.lifts < len(NUMBERS) else one.hollows.lifts
     deep = f"; {one.hollows.deep} too deep for that" if one.hollows.deep else ""
@@ -161,7 +169,7 @@ def when(one: Action) -> str:
         return f"by {_month(one.last)}"
     if one.months:
         return ", ".join(month_runs(sorted(set(one.months))))
-    return f"season {text.clean(one.season, 20)}" if one.season else "any time"
+    return f"season {text.clean(one.season, 20)}" if one.season else "no set month"
 
 
 def _month(day: date) -> str:

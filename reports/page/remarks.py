@@ -141,6 +141,14 @@ def cautions(found: Iterable[Caution]) -> tuple[CautionLine, ...]:
     )
 
 
+def brief_cautions(found: Iterable[Caution]) -> tuple[CautionLine, ...]:
+    """Cautions on one green in a line each; the whole text and what set them off stand in the attached notes.csv."""
+    return tuple(
+        CautionLine(text.sentence(text.clean(one.brief or one.text)), "", source_of(one.by or one.source, 200))
+        for one in found
+    )
+
+
 def question(one: Question) -> str:
     """An entry to be checked, where it stands, and the figures that rest on it or that it may belong to."""
     labels = [text.inside(text.clean(label, 60)) for label in one.labels]

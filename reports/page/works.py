@@ -9,11 +9,12 @@ from decimal import Decimal
 from pipeline.common.grouped import grouped
 from pipeline.common.words import logged_for
 from pipeline.indicators.base.first_page import Spent
-from pipeline.indicators.base.green_season import Work
+from pipeline.indicators.base.green_season import Evidence, Work
 from pipeline.summaries.club_season import Effort
 from pipeline.summaries.effort import effort
 from reports.page import text
 from reports.page.effort import SumDigits, digits_of, effort_cells, effort_note, rounded_apart
+from reports.page.figures import QUESTIONED, asked
 from reports.page.house_style import Units
 from reports.page.work_amounts import amount_of, range_of
 from schemas.codes import code_list
@@ -96,7 +97,11 @@ class WorkTable:
 
 
 def work_table(
-    works: Sequence[Work], spent: Spent | None = None, currency: str = "", units: Units = "metric"
+    works: Sequence[Work],
+    spent: Spent | None = None,
+    currency: str = "",
+    units: Units = "metric",
+    lines: frozenset[Evidence] = frozenset(),
 ) -> WorkTable:
     """The table of works: nothing of a season is left out of it.
 
@@ -105,6 +110,7 @@ def work_table(
         spent: what the season took beside the one before.
         currency: of all money.
         units: units of display, in which amounts are summed up here.
+        lines: lines under a warning: a kind of work that has one is marked.
     """
     kinds = {name: (effort(same), same) for name, same in grouped(works, lambda one: one.operation).items()}
     total, last = effort(works), _last_season(spent)
@@ -115,7 +121,7 @@ def work_table(
         of, same = kinds[name]
         share = round(float(of.cost / dearest * 100), 1) if of.cost and dearest else 0.0
         return WorkLine(
-            operation=text.clean(name, 60),
+            operation=asked(text.clean(name, 60), questioned=any(one.evidence in lines for one in same)),
             range=range_of(same, units),
             amount=amount_of(same, units, put_on=_group(same[0]) == PUT_ON),
             share=share,
@@ -134,11 +140,23 @@ def work_table(
         groups=tuple(groups),
         total=_sums("Total", total, digits),
         last=_sums("Last season", last, digits) if last else None,
-        note=_note(total, last, [of for of, _ in kinds.values()], digits),
+        note=" ".join(
+            filter(None, (_in_doubt(works, lines), _note(total, last, [of for of, _ in kinds.values()], digits)))
+        ),
         with_hours=total.with_hours > 0,
         with_cost=total.with_cost > 0,
         cost_heading=text.cost_heading(currency),
     )
+
+
+def _in_doubt(works: Sequence[Work], lines: frozenset[Evidence]) -> str:
+    """What the mark behind a kind of work means, and the lines it is about; "" where none is marked."""
+    found = [one for one in works if one.evidence in lines]
+    if not found:
+        return ""
+    places = dict.fromkeys(f"{text.name(one.evidence.file, 60)}, line {one.evidence.line:,}" for one in found)
+    rest = "rests on an entry" if len(places) == 1 else "rests on entries"
+    return f"{QUESTIONED}: {rest} to be checked first, see page 1 ({'; '.join(places)})."
 
 
 def _group(of: Work) -> str:

@@ -114,6 +114,8 @@ class Hollows:
         deep: areas too deep to be dressed up: there the heights are to be checked and the turf lifted.
         worst: whether the deepest place is farther off than any bump.
         one_side: whether the green as a whole falls to a side, and what lies low is that side and no hollow.
+        unfit: why no dressing is ordered: every place is too deep ("deep"), it would take more than is dressed in
+            ("much"), or one part of the survey lies a step above the rest ("step"); "" where one is.
     """
 
     number: int
@@ -126,6 +128,7 @@ class Hollows:
     deep: int = 0
     worst: bool = True
     one_side: bool = False
+    unfit: Literal["", "deep", "much", "step"] = ""
 
 
 @dataclass(frozen=True)
@@ -138,6 +141,7 @@ class Found:
         for_play: what it means for play or grass.
         verdict: two to five words on what is to be done; "" for none.
         doubtful: whether it may be chance.
+        untrue: whether bowls run untrue over it.
         works: operations it asks for, as in the job log.
         months: months for them, 1 to 12; empty for any.
         change: the verdict on its change over time; None where none is made.
@@ -157,6 +161,7 @@ class Found:
     last: Indicator | None = None
     of_laboratory: bool = False
     hollows: Hollows | None = None
+    untrue: bool = False
 
 
 @dataclass(frozen=True)

@@ -329,6 +329,8 @@ class Caution:
         evidence: their lines.
         sort: what it has in common with another green's whose text holds other figures; "" where the text is all.
         degree: how grave it is among those of its sort; more is graver.
+        brief: the same warning in one line of a page, nothing of what is to be done left out; "" where ``text`` is one.
+        by: the source in a few words, for that line; "" where ``source`` is short.
     """
 
     text: str
@@ -337,6 +339,8 @@ class Caution:
     evidence: tuple[Evidence, ...] = ()
     sort: str = ""
     degree: float = 0.0
+    brief: str = ""
+    by: str = ""
 
 
 @dataclass(frozen=True)

@@ -29,6 +29,8 @@ OPENING = ("scarifying", "verticutting", "hollow_coring", "solid_tining", "deep_
 HAND_GUIDED = (*OPENING, "mowing")
 """Operations mostly done with machines held or guided by hand: common practice, no source."""
 REGULATIONS = "Control of Vibration at Work Regulations 2005 (UK)"
+IN_SHORT = "UK 2005 Regulations"
+"""The same in a line."""
 POINTS = f"{REGULATIONS}; points = 2 a² t"
 
 
@@ -40,7 +42,8 @@ def services(records: GreenRecords) -> Caution | None:
         "Before deep work find pipes, drains and cables: plans are unreliable; scan, and beware of plastic pipes and "
         "fibre that a scan does not show."
     )
-    return caution(text, "“Avoiding danger from underground services”, HSG47", rows)
+    brief = "Before deep work scan for pipes, drains and cables: plans mislead, plastic and fibre do not show."
+    return caution(text, "“Avoiding danger from underground services”, HSG47", rows, brief=brief, by="HSE, HSG47")
 
 
 def public(records: GreenRecords) -> Caution | None:
@@ -48,7 +51,8 @@ def public(records: GreenRecords) -> Caution | None:
     jobs = records.in_season(records.jobs)
     rows = jobs.filter(pl.col("operation").is_in(OPENING))
     text = "Keep members and the public off the green while machines work, and until it is swept."
-    return caution(text, COMMON, rows)
+    brief = "Keep members and the public off while machines work, and until the green is swept."
+    return caution(text, COMMON, rows, brief=brief)
 
 
 def vibration(records: GreenRecords) -> Caution | None:
@@ -84,7 +88,16 @@ def _by_points(known: pl.DataFrame) -> Caution | None:
         said = (
             f"{number} of the season at {ACTION_POINTS:.0f} points or more{'' if over['one'].all() else f', {IF_ONE}'}"
         )
-    return caution(text, POINTS, rows, said, sort="vibration points", degree=most)
+    whose = "" if one else ", if by one person"
+    brief = f"Vibration: {int(most)} points or more on {long_date(day)}{whose}; {_values(most)}."
+    return caution(text, POINTS, rows, said, sort="vibration points", degree=most, brief=brief, by=IN_SHORT)
+
+
+def _values(points: float) -> str:
+    """The value of the regulations that a day's points are held against, in a word or two."""
+    if points >= LIMIT_POINTS:
+        return f"exposure limit {LIMIT_POINTS:.0f}"
+    return f"action from {ACTION_POINTS:.0f}, limit {LIMIT_POINTS:.0f}"
 
 
 def _against(points: float) -> str:
@@ -125,4 +138,8 @@ def _by_hours(jobs: pl.DataFrame) -> Caution | None:
     )
     said = f"{counted(long['date'].n_unique(), 'day')} of {HOURS_WATCHED_H:g} h or more"
     said = said if long["one"].all() else f"{said}, {IF_ONE}"
-    return caution(text, REGULATIONS, rows, said, sort="vibration hours", degree=most)
+    brief = (
+        f"Vibration not on record: {most:.1f} h hand-guided on {long_date(day)}{'' if one else ', if by one'}; "
+        f"action from {HOURS_WATCHED_H:g} h of {EXPOSURE_LIMIT_M_S2:g} m/s²."
+    )
+    return caution(text, REGULATIONS, rows, said, sort="vibration hours", degree=most, brief=brief, by=IN_SHORT)

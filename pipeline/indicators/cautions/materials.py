@@ -23,7 +23,8 @@ def iron(records: GreenRecords) -> Caution | None:
     text = (
         "Iron stains paving, stone and footwear: sweep it off hard surfaces, keep it out of drains and off wet shoes."
     )
-    return caution(text, COMMON, rows)
+    brief = "Iron stains: sweep it off paving and stone, keep it out of drains and off wet shoes."
+    return caution(text, COMMON, rows, brief=brief)
 
 
 def sand(records: GreenRecords) -> Caution | None:
@@ -36,7 +37,9 @@ def sand(records: GreenRecords) -> Caution | None:
     )
     source = "“EH40/2005 Workplace exposure limits”: respirable crystalline silica, 0.1 mg/m³ over 8 h (UK)"
     unsaid = rows.filter(pl.col("sand_pct").is_null()).height
-    return caution(text, source, rows, "share of sand not on record for all of them" if unsaid else "")
+    brief = "Dry sand raises silica dust: damp it, stay upwind, breathing protection as the site's assessment says."
+    said = "share of sand not on record for all of them" if unsaid else ""
+    return caution(text, source, rows, said, brief=brief, by="EH40/2005")
 
 
 def water(records: GreenRecords) -> Caution | None:
@@ -47,14 +50,20 @@ def water(records: GreenRecords) -> Caution | None:
         "water and never on frozen or waterlogged ground. Check what holds here; the label decides."
     )
     source = "Defra, nitrate vulnerable zones, leaflet 9 (for farmland)"
-    return caution(text, source, rows)
+    brief = (
+        f"Feed: not in drains or within {WATER_DISTANCE_M:g} m of water, nor on frozen or sodden ground; "
+        "law and label decide."
+    )
+    return caution(text, source, rows, brief=brief, by="Defra leaflet 9")
 
 
 def bags(records: GreenRecords) -> Caution | None:
     """Packs that a person may have lifted, at or above the guideline figure."""
     rows = _put_on(records).filter(pl.col("pack_kg").is_between(HEAVY_PACK_KG, HAND_PACK_KG))
     text = f"Bags of {HEAVY_PACK_KG:g} kg or more: use a truck or lift with two; the employer's own assessment decides."
-    return caution(text, "HSE, agriculture, manual handling; no legal limit", rows, _sizes(rows))
+    brief = f"Bags of {HEAVY_PACK_KG:g} kg or more: a truck, or two to lift; the employer's own assessment decides."
+    source, by = "HSE, agriculture, manual handling; no legal limit", "HSE manual handling"
+    return caution(text, source, rows, _sizes(rows), brief=brief, by=by)
 
 
 def feeds(records: GreenRecords) -> pl.DataFrame:

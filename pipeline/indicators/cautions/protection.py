@@ -41,4 +41,5 @@ def records_kept(records: GreenRecords) -> Caution | None:
         "advice on product or dose."
     )
     lacking = f"left blank: {', '.join(blank)}" if blank else "no field of the log left blank"
-    return caution(text, SOURCE, rows, lacking)
+    brief = "Plant protection: certificated users only, by the label; keep the full spray sheet."
+    return caution(text, SOURCE, rows, lacking, brief=brief, by="Regulation (EC) 1107/2009")

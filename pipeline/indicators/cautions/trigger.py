@@ -26,6 +26,8 @@ def caution(
     *,
     sort: str = "",
     degree: float = 0.0,
+    brief: str = "",
+    by: str = "",
 ) -> Caution | None:
     """A caution set off by these jobs; None where there are none.
 
@@ -37,9 +39,13 @@ def caution(
         beside: further lines behind it.
         sort: what it shares with other greens' cautions whose text holds other figures.
         degree: how grave it is among those.
+        brief: the caution in one line.
+        by: the source in a few words.
     """
     trigger = "; ".join(filter(None, (works(rows), said)))
-    return Caution(text, source, trigger, evidence(rows, "job") + beside, sort, degree) if rows.height else None
+    if not rows.height:
+        return None
+    return Caution(text, source, trigger, evidence(rows, "job") + beside, sort, degree, brief, by)
 
 
 def works(rows: pl.DataFrame) -> str:

@@ -51,7 +51,8 @@ def frost(records: GreenRecords) -> Caution | None:
     lowest = _least(rows.select(pl.min_horizontal("tmin_c", "tmin_c_after")).to_series())
     source = "NC State Extension AG-763W; frost day, below 0 °C: climate index FD"
     said = f"lowest {lowest:.1f} °C, that day or the next".replace("-", "\N{MINUS SIGN}")
-    return caution(text, source, rows, said, _days(records, rows, 0, 1))
+    brief = "Frost (station's air): keep machines, rollers and feet off until it thaws; opened ground may lift."
+    return caution(text, source, rows, said, _days(records, rows, 0, 1), brief=brief, by="NC State AG-763W")
 
 
 def heat(records: GreenRecords) -> Caution | None:
@@ -66,7 +67,9 @@ def heat(records: GreenRecords) -> Caution | None:
     )
     hottest = -_least(-rows["tmax_c"])
     source = f"{COMMON}; summer day above 25 °C: climate index SU"
-    return caution(text, source, rows, f"highest {hottest:.1f} °C", _days(records, rows, 0, 0))
+    brief = f"Heat above {HEAT_C:g} °C: put off opening or covering the sward, or do it early, water at hand."
+    said = f"highest {hottest:.1f} °C"
+    return caution(text, source, rows, said, _days(records, rows, 0, 0), brief=brief, by=COMMON)
 
 
 def rain(records: GreenRecords) -> Caution | None:
@@ -82,7 +85,9 @@ def rain(records: GreenRecords) -> Caution | None:
     )
     wettest = -_least(-rows.select(most).to_series())
     source = "Defra, nitrate vulnerable zones, leaflet 9; heavy: 10 mm a day, climate index R10mm"
-    return caution(text, source, rows, f"up to {wettest:.0f} mm in a day", _days(records, rows, 0, 1))
+    brief = "Heavy rain washes feed off: in nitrate zones none while it falls or is forecast within 48 hours."
+    said = f"up to {wettest:.0f} mm in a day"
+    return caution(text, source, rows, said, _days(records, rows, 0, 1), brief=brief, by="Defra leaflet 9")
 
 
 def drought(records: GreenRecords) -> Caution | None:
@@ -114,7 +119,8 @@ def drought(records: GreenRecords) -> Caution | None:
     rows = jobs.filter(pl.col("date").is_in(short["date"].implode()))
     source = "evaporation: FAO-56 equation 6 or 52; when it is a drought: common practice, no source"
     beside = _days(records, rows, -DROUGHT_DAYS, -1)
-    return caution(text, source, rows, beside=beside, sort="drought", degree=could - came)
+    brief = "Drought: opened or covered, a dry sward recovers slowly; local limits on watering may hold."
+    return caution(text, source, rows, beside=beside, sort="drought", degree=could - came, brief=brief, by="FAO-56")
 
 
 def _water_balance(weather_days: pl.DataFrame, watered: pl.DataFrame, day: date) -> tuple[float, float] | None:

@@ -5,17 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
-from pipeline.first_page.actions import folded
+from pipeline.common.words import listed
+from pipeline.first_page.actions import OTHER, folded
 from pipeline.indicators.base.first_page import Action, FirstPage
 from pipeline.indicators.base.green_season import GreenSeason
 from reports.condition.first.level import FirstLevel
 from reports.page import text
 from reports.page.actions import amount_of, cost_of, details, in_tens, total_of, when
 from reports.page.house_style import Units
+from schemas.codes import code_list
 
 NOTHING_DUE = "Nothing is due, and no finding asks for work."
-MOST_DETAIL = 33
-"""Characters of the small line below an action; what is longer is left to the due list."""
+MOST_DETAIL = 66
+"""Characters of the small print below an action, two lines; what is longer is left to the due list."""
 
 
 @dataclass(frozen=True)
@@ -68,17 +70,13 @@ def heading(of: FirstPage, season: GreenSeason) -> str:
 
 def looks_line(of: FirstPage) -> str:
     """What is to be looked at or measured, in a sentence; "" where nothing is."""
-    looks = "; ".join(text.inside(text.clean(one, 80)) for one in of.looks)
+    looks = "; ".join(text.inside(text.clean(one, 160)) for one in of.looks)
     return f"Beside that: {looks}." if looks else ""
 
 
 def _printed(every: Sequence[Action], found: int) -> Iterator[Action]:
-    """The actions beside so many findings: of one that is not printed what is due stands as routine, no more."""
-    for one in every:
-        if one.finding <= found:
-            yield one
-        elif one.lines:
-            yield replace(one, finding=0)
+    """The actions beside so many findings; what answers one that is not printed stands as routine."""
+    return (one if one.finding <= found else replace(one, finding=0) for one in every)
 
 
 def row(one: Action, level: FirstLevel, currency: str, units: Units) -> ActionRow:
@@ -95,16 +93,25 @@ def row(one: Action, level: FirstLevel, currency: str, units: Units) -> ActionRo
 
 
 def _has_detail(one: Action, level: FirstLevel) -> bool:
-    return level.details == "all" or (level.details == "answering" and bool(one.finding))
+    said = bool(one.finding) or one.what == OTHER  # what stands in one row is named
+    return level.details == "all" or (level.details == "answering" and said)
 
 
 def detail(one: Action, units: Units) -> str:
     """The small line, one line: what is not known of it first, then how it is put on and of what."""
     if one.who == "Licensed person" and len(one.operations) == 1:
         return "whether and with what, by the label"
+    if one.what == OTHER:
+        return listed_works(one)
     kept = ""
     for part in details(one, units):
         told = f"{kept}; {part}" if kept else part
         if len(told) <= MOST_DETAIL:
             kept = told
     return kept
+
+
+def listed_works(one: Action) -> str:
+    """The works that stand in one row, by name."""
+    names = dict.fromkeys(code_list("operation")[name].label for name in one.operations)
+    return text.clean(listed([text.inside(name) for name in names]), 200)

@@ -62,10 +62,11 @@ def height_pt(page: FirstPageView) -> float:
     box = _box(page.checks, WIDE_PT if page.checks.framed else BOX_PT)
     middle = found + box + 18.0 if page.checks.framed else max(found, box)
     rows = sum(19.5 + (12.0 * _lines(one.detail, 9.5, 165.0) if one.detail else 0.0) for one in page.actions.rows)
-    note = 16.0 * bool(page.actions.note)
+    note = 3.5 + 12.5 * _lines(page.actions.note, 9.5, 500.0) if page.actions.note else 0.0
+    counts = 14.5 * (_lines(page.counts, 11.0, 504.0) - 1)
     verdict = 25.0 * (_lines(page.verdict, 20.0, 500.0) - 1)
     bare = BAR_PT * sum(one.bar is None for one in page.measures)
-    return FIXED_PT + middle + rows + note + verdict - bare - CLOSELY_PT * page.closely
+    return FIXED_PT + middle + rows + note + counts + verdict - bare - CLOSELY_PT * page.closely
 
 
 def _box(box: CheckBox, width: float) -> float:

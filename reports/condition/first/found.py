@@ -14,8 +14,6 @@ from reports.page import figures, text
 from reports.page.house_style import Units
 from reports.page.units import amount_in
 
-LINE = 100
-"""Characters that a line of the page holds at the size of the counts."""
 MOST = 150
 """Characters of a finding, three lines beside the box of entries."""
 
@@ -30,7 +28,7 @@ class FoundLine:
 
 
 def count_line(of: Counts, recorded: int, waits_for: str = "the entry below") -> str:
-    """How the checks stand, in one line.
+    """How the checks stand, and by name what is off.
 
     Args:
         of: the counts.
@@ -48,18 +46,13 @@ def count_line(of: Counts, recorded: int, waits_for: str = "the entry below") ->
     told = ", ".join(parts)
     if of.waiting:
         told += f"; {of.waiting} wait{'s' if of.waiting == 1 else ''} for {waits_for}"
-    return f"{told}." if not of.off else f"{told}. {_off(of, LINE - len(told) - 2)}"
+    return f"{told}." if not of.off else f"{told}. {_off(of)}"
 
 
-def _off(of: Counts, room: int) -> str:
-    """What is off by name, as many as the line holds; then how many more."""
+def _off(of: Counts) -> str:
+    """What is off, each by its name."""
     names = [f"{name} ({number})" if number > 1 else name for name, number in of.off_names]
-    for shown in range(len(names), 0, -1):
-        left = len(names) - shown
-        said = f"Off: {', '.join(names[:shown])}{f' and {left} more' if left else ''}."
-        if len(said) <= room:
-            return said
-    return f"{of.off} off."
+    return f"Off: {', '.join(names)}."
 
 
 def found_line(number: int, of: Found, units: Units) -> FoundLine:
@@ -72,7 +65,8 @@ def found_line(number: int, of: Found, units: Units) -> FoundLine:
     elif "{value}" in of.lead:
         lead, figure = _filled(of.lead, one), ""
     else:
-        label = "" if _named(of.lead, one) else f"{text.inside(text.clean(one.label, 60))} "
+        there = "there " if "{band}" in of.lead else ""  # of several layers, not the one that the measures show
+        label = "" if _named(of.lead, one) else f"{text.inside(text.clean(one.label, 60))} {there}"
         lead, figure = f"{_filled(of.lead, one)}:", f"{label}{_figure(one)}"
     kept = text.sentence(figure)
     for part in _after(of, one):
@@ -136,7 +130,7 @@ def limit(one: Indicator) -> str:
 def _of_hollows(of: Hollows, one: Indicator, units: Units) -> tuple[str, str]:
     deep = text.clean(amount_in(Amount(of.deepest_mm, "mm", ".0f"), units))
     across, along = (text.clean(amount_in(Amount(m, "m", ".0f"), units)) for m in (of.across_m, of.along_m))
-    where = f"deepest {across} across and {along} along"
+    where = f"deepest {across} across, {along} along (from corner 0)"
     if of.one_side:
         return "One side is low,", f"to {deep}{limit(one)}; {where}"
     if of.number == 1:

@@ -1,8 +1,8 @@
 """How closely the first page is set: what gives way, in this order, where there is more than one page holds.
 
 First the small lines below routine actions go, then space between the blocks, then routine actions are folded into one
-row, with them entries under a warning after the first and the names of rejected rows, then the third finding and the
-looks, then the small map and every small line, last the second finding. The verdict, the counts, what was spent, the
+row, with them entries under a warning after the first and the names of rejected rows, then the looks, then
+the third finding, then the small map and every small line, last the second finding. The verdict, the counts, what was spent, the
 actions that answer printed findings and the six measures always stand.
 """
 
@@ -44,6 +44,7 @@ FIRST_LEVELS = (
     FirstLevel(5, "answering", 3, 1, 1, closely=True),
     FirstLevel(5, "answering", 3, 1, 0, closely=True),
     FirstLevel(4, "answering", 3, 1, 0, closely=True),
+    FirstLevel(4, "answering", 3, 1, 0, looks=False, closely=True),
     FirstLevel(4, "answering", 2, 1, 0, looks=False, closely=True),
     FirstLevel(3, "none", 2, 1, 0, map=False, looks=False, closely=True),
     FirstLevel(2, "none", 1, 1, 0, map=False, looks=False, closely=True),

@@ -119,10 +119,11 @@ def _measure(of: Measure) -> MeasureRow:
     one = of.figure
     if one is None or one.value is None:
         return MeasureRow(of.label, "–", "", None, "", "plain", of.absent)
+    label = f"{of.label.partition(',')[0]} {text.clean(one.band, 24)}".strip() if one.band else of.label
     digits = judgement.digits(one)
     word, how = ("check", "inked") if of.waits else SAID[judgement.judgement(one)]
     value = text.number(judgement.as_shown(one, digits), digits)
-    return MeasureRow(of.label, value, text.clean(one.unit, 32), bar(of), word, how, "")
+    return MeasureRow(label, value, text.clean(one.unit, 32), bar(of), word, how, "")
 
 
 def _key(of: FirstPage) -> str:

@@ -95,7 +95,7 @@ def small_map(levels: LevelMap, tolerance_mm: float, hollows: Hollows | None, un
         label_x=round(min(max(place[0], half + 3), wide - half - 3), 1) if place else 0.0,
         label_y=round(place[1] + 24 if place[1] < height - 34 else place[1] - 16, 1) if place else 0.0,
         place=place,
-        surface=f"{unit}, from the {'fitted crown' if 'crown' in levels.surface else 'mean'}",
+        surface=f"{unit}, from the {'fitted crown' if 'crown' in levels.surface else 'mean'}; 0: corner",
         title=_title(hollows, units),
     )
 
