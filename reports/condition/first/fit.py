@@ -19,8 +19,8 @@ FIXED_PT = 72.0 + 52.0 + 62.0 + 18.0 + 72.0 + 172.0
 """Head, verdict, what was spent, gaps, frame of the actions, measures (held against the pages of the demo)."""
 BAR_PT = 8.0
 """What a measure without a bar is lower."""
-EM = 0.52
-"""Width of a character in ems: its texts are bolder than most."""
+EM, NOTE_EM = 0.52, 0.47
+"""Width of a character in ems: its texts are bolder than most, but for the note below the actions."""
 WIDE_PT, LEFT_PT, BOX_PT = 480.0, 272.0, 175.0
 """Widths of text: over the page, of the findings beside a box, in the box."""
 LOGO_PT = 40.0
@@ -62,7 +62,7 @@ def height_pt(page: FirstPageView) -> float:
     box = _box(page.checks, WIDE_PT if page.checks.framed else BOX_PT)
     middle = found + box + 18.0 if page.checks.framed else max(found, box)
     rows = sum(19.5 + (12.0 * _lines(one.detail, 9.5, 165.0) if one.detail else 0.0) for one in page.actions.rows)
-    note = 3.5 + 12.5 * _lines(page.actions.note, 9.5, 500.0) if page.actions.note else 0.0
+    note = 3.5 + 12.5 * max(1, lines(page.actions.note, 9.5, 504.0, NOTE_EM)) if page.actions.note else 0.0
     counts = 14.5 * (_lines(page.counts, 11.0, 504.0) - 1)
     verdict = 25.0 * (_lines(page.verdict, 20.0, 500.0) - 1)
     bare = BAR_PT * sum(one.bar is None for one in page.measures)

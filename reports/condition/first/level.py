@@ -1,8 +1,8 @@
 """How closely the first page is set: what gives way, in this order, where there is more than one page holds.
 
 First the small lines below routine actions go, then space between the blocks, then routine actions are folded into one
-row, with them entries under a warning after the first and the names of rejected rows, then the looks, then
-the third finding, then the small map and every small line, last the second finding. The verdict, the counts, what was spent, the
+row, with them entries under a warning after the first and the names of rejected rows, then the looks, then the third
+finding, then the small map and every small line, last the second finding. The verdict, the counts, what was spent, the
 actions that answer printed findings and the six measures always stand.
 """
 
