@@ -159,7 +159,7 @@ def filling(months: tuple[int, ...], hollows: Hollows, own: Mapping[str, Decider
     """Hollows filled by the survey; where they are too deep for dressing, or the survey is in doubt, to be checked."""
     who = decides(["levelling"], own)
     if hollows.fill_t is None:
-        what = "Check the heights, then level"
+        what = "Check heights, then level"
         return Action(what, who, ("levelling",), of=1, why="no dressing is ordered for it", hollows=hollows)
     what = "Fill the hollow" if hollows.number == 1 else "Fill the hollows"
     if hollows.one_side:

@@ -51,7 +51,7 @@ SHORT = {
     "desirable_pct": "fine grasses",
     "bare_pct": "bare ground",
     "thatch_mm": "thatch",
-    "vibration_a8_m_s2": "vibration on the crew’s hands",
+    "vibration_a8_m_s2": "crew’s vibration",
 }
 """Figures whose label is long, in a word or two; figures of one name count together."""
 

@@ -13,7 +13,8 @@ from reports.page.charts.vega import Spec
 
 MOST_CURVES = 4
 SIEVE_HEIGHT = 190
-LABEL_HEIGHTS_PCT = (62.0, 44.0, 26.0, 80.0)
+KEY_TOP_PCT, KEY_STEP_PCT = 98.0, 10.0
+"""Height of the first name of the key, and from one to the next, % passing: no curve comes near the upper left."""
 DASHES = ([1, 0], [6, 3], [2, 3], [8, 3, 2, 3])
 SIEVES_MM = (0.002, 0.05, 0.15, 0.25, 0.5, 1.0, 2.0, 4.0)
 """Sizes marked on the axis: the classes of the USGA root-zone grading."""
@@ -36,20 +37,24 @@ def sieves(curves: Sequence[SieveCurve], day: date) -> ChartGroup | None:
         rows = [{"size": s, "passing": p} for s, p in one.points if s > 0]
         line = {"type": "line", "color": palette.ACCENT, "strokeWidth": 1.6, "strokeDash": dash}
         dot = {"type": "point", "filled": True, "size": 20, "color": palette.ACCENT, "opacity": 1}
-        layers += [vega.layer(rows, line, x=x, y=y), vega.layer(rows, dot, x=x, y=y)]
-    layers += vega.labels(list(_curve_labels(drawn, day)), x, y, dx=6, align="left")
+        key = [{"size": first * stretch, "passing": _height(len(layers) // 3)} for stretch in (1.1, 1.9)]
+        layers += [vega.layer(rows, line, x=x, y=y), vega.layer(rows, dot, x=x, y=y), vega.layer(key, line, x=x, y=y)]
+    layers += vega.labels(list(_names(drawn, day, first * 2.1)), x, y, align="left", baseline="middle")
     alt = " ".join(_sieve_alt(one) for one in drawn)
     spec = vega.layered(FULL, SIEVE_HEIGHT, layers)
     chart = Chart("sieve-0", "of1", "Finer than each size, % of mass; size in mm", text.clean(alt, 900), spec)
-    caption = "A line a sample, a dot a sieve; each kind of dash is one sample, named beside it."
+    caption = "A line a sample, a dot a sieve; each kind of dash is one sample, named at the upper left."
     return ChartGroup("sieves", "Sieve curves", caption, (chart,))
 
 
-def _curve_labels(drawn: Sequence[SieveCurve], day: date) -> Iterator[Spec]:
-    """A name beside each curve, at heights far enough apart to be read."""
-    for one, height in zip(drawn, LABEL_HEIGHTS_PCT, strict=False):
-        size, passing = min((p for p in one.points if p[0] > 0), key=lambda p: abs(p[1] - height))
-        yield {"size": size, "passing": passing, "label": _curve_label(one, day)}
+def _names(drawn: Sequence[SieveCurve], day: date, size: float) -> Iterator[Spec]:
+    """The key: a name a line, beside its dash."""
+    for nth, one in enumerate(drawn):
+        yield {"size": size, "passing": _height(nth), "label": _curve_label(one, day)}
+
+
+def _height(nth: int) -> float:
+    return KEY_TOP_PCT - KEY_STEP_PCT * nth
 
 
 def _curve_label(one: SieveCurve, day: date) -> str:

@@ -54,9 +54,8 @@ def table(of: FirstPage, level: FirstLevel, season: GreenSeason, units: Units) -
     shown = folded(tuple(in_tens(_printed(of.actions, level.found))), level.actions)
     rows = tuple(row(one, level, currency, units) for one in shown)
     label, total = total_of(shown, currency)
-    return ActionTable(
-        heading(of, season), rows, label, total, looks_line(of) if level.looks else "", "" if rows else NOTHING_DUE
-    )
+    note = " ".join(filter(None, (other_line(shown), looks_line(of) if level.looks else "")))
+    return ActionTable(heading(of, season), rows, label, total, note, "" if rows else NOTHING_DUE)
 
 
 def heading(of: FirstPage, season: GreenSeason) -> str:
@@ -66,6 +65,13 @@ def heading(of: FirstPage, season: GreenSeason) -> str:
     later = int(of.season_due) - int(season.season)
     first, last = (f"{day:%B} {day.year + later}" for day in (season.season_start, season.season_end))
     return f"What to do, {first} to {last}"
+
+
+def other_line(shown: Sequence[Action]) -> str:
+    """Which works stand in one row together, in a sentence; "" where none do."""
+    codes = [name for one in shown if one.what == OTHER for name in one.operations]
+    names = dict.fromkeys(text.inside(code_list("operation")[name].label) for name in codes)
+    return f"{OTHER}: {text.clean(listed(list(names)), 200)}." if names else ""
 
 
 def looks_line(of: FirstPage) -> str:
@@ -93,25 +99,16 @@ def row(one: Action, level: FirstLevel, currency: str, units: Units) -> ActionRo
 
 
 def _has_detail(one: Action, level: FirstLevel) -> bool:
-    said = bool(one.finding) or one.what == OTHER  # what stands in one row is named
-    return level.details == "all" or (level.details == "answering" and said)
+    return level.details == "all" or (level.details == "answering" and bool(one.finding))
 
 
 def detail(one: Action, units: Units) -> str:
     """The small line, one line: what is not known of it first, then how it is put on and of what."""
     if one.who == "Licensed person" and len(one.operations) == 1:
         return "whether and with what, by the label"
-    if one.what == OTHER:
-        return listed_works(one)
     kept = ""
     for part in details(one, units):
         told = f"{kept}; {part}" if kept else part
         if len(told) <= MOST_DETAIL:
             kept = told
     return kept
-
-
-def listed_works(one: Action) -> str:
-    """The works that stand in one row, by name."""
-    names = dict.fromkeys(code_list("operation")[name].label for name in one.operations)
-    return text.clean(listed([text.inside(name) for name in names]), 200)

@@ -15,7 +15,7 @@ from reports.page.house_style import HouseStyle
 
 PAGE_PT = {"A4": 765.0, "Letter": 714.0}
 """Height of the page between its margins, 12 and 15 mm."""
-FIXED_PT = 72.0 + 52.0 + 62.0 + 18.0 + 72.0 + 172.0
+FIXED_PT = 72.0 + 52.0 + 62.0 + 18.0 + 72.0 + 180.0
 """Head, verdict, what was spent, gaps, frame of the actions, measures (held against the pages of the demo)."""
 BAR_PT = 8.0
 """What a measure without a bar is lower."""
@@ -24,8 +24,8 @@ EM, NOTE_EM = 0.52, 0.47
 WIDE_PT, LEFT_PT, BOX_PT = 480.0, 272.0, 175.0
 """Widths of text: over the page, of the findings beside a box, in the box."""
 LOGO_PT = 40.0
-CLOSELY_PT = 18.0
-"""What less space between the blocks saves."""
+CLOSELY_PT, CLOSER_ROW_PT = 22.0, 1.4
+"""What less space between the blocks saves, and in each row of the actions."""
 ROOMY = 0.76
 """Share of a page: what follows page one begins on it where no more is filled, for a third of it would be empty else.
 
@@ -65,8 +65,9 @@ def height_pt(page: FirstPageView) -> float:
     note = 3.5 + 12.5 * max(1, lines(page.actions.note, 9.5, 504.0, NOTE_EM)) if page.actions.note else 0.0
     counts = 14.5 * (_lines(page.counts, 11.0, 504.0) - 1)
     verdict = 25.0 * (_lines(page.verdict, 20.0, 500.0) - 1)
+    closer = (CLOSELY_PT + CLOSER_ROW_PT * (len(page.actions.rows) + 1)) * page.closely
     bare = BAR_PT * sum(one.bar is None for one in page.measures)
-    return FIXED_PT + middle + rows + note + counts + verdict - bare - CLOSELY_PT * page.closely
+    return FIXED_PT + middle + rows + note + counts + verdict - bare - closer
 
 
 def _box(box: CheckBox, width: float) -> float:
