@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.common.grouped import grouped
-from pipeline.common.words import line_ranges, listed
+from pipeline.common.words import difference_unit, line_ranges, listed
 from pipeline.indicators.base import judgement
 from pipeline.indicators.base.description import heading_of
 from pipeline.indicators.base.green_season import Indicator, Standing
@@ -248,6 +248,32 @@ def _without(label: str, band: str) -> str:
     return band[len(start) :] if band.lower().startswith(start) else band
 
 
+def drawn_so(indicator: Indicator, mark_of_it: str) -> str:
+    """What a mark against its target shows, in words: where it lies to the shade, and whether its interval crosses it.
+
+    Args:
+        indicator: the figure, which has a value.
+        mark_of_it: what stands for the figure: a dot, a cross.
+    """
+    assert indicator.value is not None, "a mark needs a value"
+    known = indicator.low is not None and indicator.high is not None
+    if indicator.target_low is None and indicator.target_high is None:
+        return f"the {mark_of_it} on a line without a target{', with its interval' if known else ''}"
+    end = {"below": indicator.target_low, "above": indicator.target_high}.get(indicator.standing)
+    lies = "inside it" if end is None else f"{gap_of(indicator, end)} {indicator.standing} it"
+    said = f"target {target_text(indicator)} shaded, the {mark_of_it} {lies}"
+    if not known:
+        return said
+    return f"{said}, its interval {'across the limit' if judgement.doubtful(indicator) else 'on the same side'}"
+
+
+def gap_of(indicator: Indicator, other: float) -> str:
+    """How far a figure lies from another number, with the digits it is printed with; of shares in percentage points."""
+    assert indicator.value is not None
+    unit = difference_unit(text.clean(indicator.unit, 32))
+    return text.quantity(abs(indicator.value - other), unit, judgement.digits(indicator))
+
+
 def strip(indicator: Indicator) -> Strip | None:
     """Where the value, its interval and the target band lie on one line; None without value or target.
 
@@ -298,8 +324,7 @@ def _strip(indicator: Indicator, left: float, width: float) -> Strip:
 
     band_left = at(indicator.target_low) if indicator.target_low is not None else 0.0
     band_right = at(indicator.target_high) if indicator.target_high is not None else STRIP_WIDTH
-    way = f", {indicator.standing}" if judgement.judgement(indicator) == "off" else ""
-    title = f"{value_text(indicator)} against a target of {target_text(indicator)}: {judgement.said(indicator)}{way}"
+    title = text.sentence(drawn_so(indicator, "dot"))
     return Strip(
         band_x=band_left,
         band_width=max(round(band_right - band_left, 2), 1.5),

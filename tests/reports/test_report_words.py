@@ -100,7 +100,8 @@ def test_the_mark_lies_where_the_value_lies() -> None:
     assert below and inside and below.band_x is not None and inside.band_x is not None
     assert below.value_x < below.band_x
     assert inside.band_x < inside.value_x < inside.band_x + inside.band_width
-    assert "against a target of 4–6" in inside.title
+    assert inside.title == "Target 4–6\u202fkg/ha shaded, the dot inside it."
+    assert below.title == "Target 4–6\u202fkg/ha shaded, the dot 1.0\u202fkg/ha below it."
     assert figures.strip(indicator()) is None
     assert figures.strip(indicator(value=None, target_low=4.0)) is None
 

@@ -126,7 +126,11 @@ def _inside(x: float, label: str) -> Limit:
 
 
 def _title(of: Measure, one: Indicator) -> str:
-    """What the bar shows, in words."""
-    said = f"{of.label}: {figures.value_text(one)} against a target of {figures.target_text(one)}"
-    last = f"; last season {figures.value_text(of.last)}" if of.last else ""
-    return f"{said}: {'rests on an entry to be checked' if of.waits else judgement.said(one)}{last}"
+    """What the bar shows, in words: where the figure lies to the target, and where last season's lay."""
+    said = f"{of.label}: {figures.drawn_so(one, 'cross' if of.waits else 'dot')}"
+    if of.last is None or of.last.value is None or one.value is None:
+        return said
+    far = figures.gap_of(one, of.last.value)
+    if not any(digit in far.partition(text.NARROW)[0] for digit in "123456789"):
+        return f"{said}; the ring of last season round it"
+    return f"{said}; the ring of last season {far} {'right' if of.last.value > one.value else 'left'} of it"
