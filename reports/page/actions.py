@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+from typing import Literal
 
 from pipeline.common.amounts import Amount
 from pipeline.common.money import rounded
@@ -18,7 +19,7 @@ from reports.page.units import amount_in
 MOST_MONTHS = 15
 """Characters of a span of months that stand in one line."""
 NO_PRICE = "no price for this work on record"
-UNFIT = {
+UNFIT: dict[Literal["deep", "much", "step", ""], str] = {
     "deep": "too deep to fill by dressing",
     "much": "more fill than dressing can give",
     "step": "one part of the survey is in doubt",

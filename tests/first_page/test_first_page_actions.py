@@ -21,7 +21,7 @@ from pipeline.plan.rates import Figure, unknown
 from pipeline.plan.works import Done
 from reports.condition.first.actions import table
 from reports.condition.first.level import FIRST_LEVELS
-from reports.page.actions import to_tens
+from reports.page.actions import UNFIT, to_tens
 from schemas.codes import code_list
 from tests.reports import sample
 
@@ -137,12 +137,14 @@ def test_a_hollow_is_filled_by_the_survey_and_one_too_deep_is_not() -> None:
     found = (Found("Low", OFF, works=("levelling", "top_dressing"), months=(4, 5), hollows=hollow),)
     row, dressing = printed(actions(DRESSING, found, (), SEASON, {}, hollow)).rows
     assert (row.what, row.amount.replace("\u202f", " "), row.when) == ("Fill the hollow", "0.8 t", "April–May")
-    assert row.detail.replace("\u202f", " ") == "in five layers of 3 mm at most"
+    assert row.detail.replace("\u202f", " ") == "in five layers of 3 mm at most; no price for this work on record"
     assert dressing.number == ""
-    deep = replace(hollow, fill_t=None, deep=1)
-    found = (replace(found[0], hollows=deep),)
-    row, _ = printed(actions(DRESSING, found, (), SEASON, {}, deep)).rows
-    assert (row.what, row.amount, row.cost) == ("Check the heights, then level", "–", "not priced")
+    for unfit, said in UNFIT.items():
+        deep = replace(hollow, fill_t=None, deep=1, unfit=unfit)
+        found = (replace(found[0], hollows=deep),)
+        row, _ = printed(actions(DRESSING, found, (), SEASON, {}, deep)).rows
+        assert (row.what, row.amount, row.cost) == ("Check heights, then level", "–", "not priced")
+        assert row.detail == said
 
 
 def test_what_depends_on_a_doubtful_entry_waits_without_a_figure() -> None:

@@ -409,3 +409,39 @@ def test_works_and_days_in_words() -> None:
         "3 other operations"
     )
     assert len(said) <= 200
+
+
+ONE_LINE = 113
+"""Letters at 9.5 pt that a line of a page holds; a source beside it is set at 8.5 pt."""
+KEPT = {
+    "iron": ("sweep", "paving", "drains", "shoes"),
+    "sand": ("dust", "damp", "upwind", "breathing protection", "assessment"),
+    "water": ("drains", "2 m", "frozen", "sodden", "law and label"),
+    "bags": ("25 kg", "truck", "two", "assessment"),
+    "services": ("scan", "pipes", "drains", "cables", "plastic", "fibre"),
+    "public": ("members", "public", "machines", "swept"),
+    "protection": ("certificated", "label", "spray sheet"),
+}
+"""What each caution asks of a reader, which its one line asks as well."""
+
+
+def test_a_caution_is_one_line_that_leaves_out_nothing_of_what_is_to_be_done(figures: Figures) -> None:
+    """Nine cautions of two to four lines each took a third of a page, and were not read."""
+    jobs = log(
+        job(MARCH, "fertilising", material="iron feed"),
+        job(MARCH, "top dressing", material="sandy"),
+        job(MARCH, "fertilising", material="nitrogen"),
+        job(MARCH, "fertilising", material="bag 25"),
+        job(MARCH, "solid tining", depth_mm=150),
+        job(MARCH, "scarifying", hours=6.5),
+        job(MARCH, "plant protection"),
+    )
+    done = figures(material=MATERIALS, job=jobs)
+    assert {*KEPT, "vibration"} <= named(done)
+    for one in done.cautions:
+        assert one.brief, one.text
+        assert len(one.brief) + 0.85 * len(one.by or one.source) <= ONE_LINE, one.brief
+    for name, words in KEPT.items():
+        found = the(done, name)
+        assert found is not None
+        assert [word for word in words if word not in found.brief] == [], found.brief

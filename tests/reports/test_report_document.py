@@ -151,7 +151,7 @@ def test_one_bad_green_does_not_stop_the_rest(tmp_path: Path, workers: int) -> N
     assert made["bad"].fault and not made["bad"].target.exists()
     for green in ("G0", "G1", "G2"):
         assert made[green].fault == ""
-        assert made[green].pages == 2
+        assert made[green].pages == 1  # next to nothing is on record, and page one has room for it
         assert hashlib.sha256(made[green].target.read_bytes()).hexdigest() == made[green].sha256
     assert sorted(p.name for p in (tmp_path / "out").iterdir()) == ["G0.pdf", "G1.pdf", "G2.pdf"]
 

@@ -16,8 +16,8 @@ from reports.page.house_style import Units
 from schemas.codes import code_list
 
 NOTHING_DUE = "Nothing is due, and no finding asks for work."
-MOST_DETAIL = 66
-"""Characters of the small print below an action, two lines; what is longer is left to the due list."""
+MOST_DETAIL, MOST_OF_HOLLOWS = 33, 66
+"""Characters of the small line below an action, and of two below the filling of hollows, which no due list has."""
 
 
 @dataclass(frozen=True)
@@ -103,12 +103,13 @@ def _has_detail(one: Action, level: FirstLevel) -> bool:
 
 
 def detail(one: Action, units: Units) -> str:
-    """The small line, one line: what is not known of it first, then how it is put on and of what."""
+    """The small print, what is not known of it first, then how it is put on and of what."""
+    most = MOST_OF_HOLLOWS if one.hollows is not None else MOST_DETAIL
     if one.who == "Licensed person" and len(one.operations) == 1:
         return "whether and with what, by the label"
     kept = ""
     for part in details(one, units):
         told = f"{kept}; {part}" if kept else part
-        if len(told) <= MOST_DETAIL:
+        if len(told) <= most:
             kept = told
     return kept
