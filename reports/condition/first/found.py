@@ -51,7 +51,7 @@ def count_line(of: Counts, recorded: int, waits_for: str = "the entry below") ->
 
 def _off(of: Counts) -> str:
     """What is off, each by its name."""
-    names = [f"{name} ({number})" if number > 1 else name for name, number in of.off_names]
+    names = [text.clean(f"{name} ({number})" if number > 1 else name) for name, number in of.off_names]
     return f"Off: {', '.join(names)}."
 
 

@@ -29,6 +29,10 @@ SAID = {
 """Judgement → the word beside a measure, and how it is set: white on ink, boxed, or plain."""
 
 
+LAYERED = "organic_matter_pct"
+"""The measure that is one of several layers: its row says which, for a finding may be of another."""
+
+
 @dataclass(frozen=True)
 class MeasureRow:
     """One measure as printed; ``absent`` stands in the place of its bar where it is not measured."""
@@ -119,7 +123,8 @@ def _measure(of: Measure) -> MeasureRow:
     one = of.figure
     if one is None or one.value is None:
         return MeasureRow(of.label, "–", "", None, "", "plain", of.absent)
-    label = f"{of.label.partition(',')[0]} {text.clean(one.band, 24)}".strip() if one.band else of.label
+    layer = text.clean(one.band, 24) if one.name == LAYERED else ""
+    label = f"{of.label.partition(',')[0]} {layer}" if layer else of.label
     digits = judgement.digits(one)
     word, how = ("check", "inked") if of.waits else SAID[judgement.judgement(one)]
     value = text.number(judgement.as_shown(one, digits), digits)
