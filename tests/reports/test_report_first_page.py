@@ -99,7 +99,7 @@ def test_page_one_is_one_page_and_holds_the_six_measures(pdf_of_green: Pdf, gree
     first, second = (document[i].get_textpage().get_text_bounded() for i in (0, 1))
     assert "Six measures against target" in first
     assert "Shaded: target" in first or green == "WIC-1"
-    on = first if green == "WIC-1" else second  # of little what follows page one begins on it
+    on = first + second if green == "WIC-1" else second  # of little what follows page one may begin on it
     assert "What was done, and what it cost" in on and "Records up to" in on
     assert "Six measures" not in second
 
@@ -205,7 +205,7 @@ def test_the_short_form_is_two_pages_at_most_with_every_caution_and_warning(seas
     season = season_of(green)
     pdf = render(season, version="test", house=HouseStyle(short=True))
     said = body(pdf, season)
-    assert len(filled(pdf)) == (1 if green == "WIC-1" else 2) and below(letters(pdf), SMALLEST) == 0.0
+    assert len(filled(pdf)) <= 2 and below(letters(pdf), SMALLEST) == 0.0
     assert all(flat(one.text) in said for one in remarks.brief_cautions(season.cautions))
     assert all(flat(one.text) in said for one in remarks.notes(season, told=0) if one.weight != remarks.WEIGHTS["note"])
     assert season.works == () or flat(work_table(season.works).total.hours) in said

@@ -139,7 +139,7 @@ def _by_hours(jobs: pl.DataFrame) -> Caution | None:
     said = f"{counted(long['date'].n_unique(), 'day')} of {HOURS_WATCHED_H:g} h or more"
     said = said if long["one"].all() else f"{said}, {IF_ONE}"
     brief = (
-        f"Vibration not on record: {most:.1f} h hand-guided on {long_date(day)}{'' if one else ', if by one'}; "
+        f"Vibration unknown: {most:.1f} h hand-guided on {long_date(day)}{'' if one else ', if by one'}; "
         f"action from {HOURS_WATCHED_H:g} h of {EXPOSURE_LIMIT_M_S2:g} m/s²."
     )
     return caution(text, REGULATIONS, rows, said, sort="vibration hours", degree=most, brief=brief, by=IN_SHORT)

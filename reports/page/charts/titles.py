@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from pipeline.common.grouped import grouped
-from pipeline.common.words import listed
+from pipeline.common.words import difference_unit, listed
 from pipeline.first_page.found import CHANGE_OF
 from pipeline.first_page.standing import waiting_lines, waits
 from pipeline.indicators.base.green_season import Change, GreenSeason, Indicator, Running, Series, Standing
@@ -108,7 +108,7 @@ def _went(series: Series, trend: Indicator, season: GreenSeason) -> str:
     same = [one for one in series.samples if one.comparable]
     much = ""
     if trend.value is not None:
-        size = text.quantity(abs(trend.value), text.clean(trend.unit, 32), trend.decimals)
+        size = text.quantity(abs(trend.value), difference_unit(text.clean(trend.unit, 32)), trend.decimals)
         much = f" by {size}"
     spans = f" from {same[0].date.year} to {same[-1].date.year}" if same[0].date.year < same[-1].date.year else ""
     of_laboratory = trend.family == "soil" and any(one.topic == "laboratory" for one in season.data_notes)
