@@ -9,7 +9,7 @@ The verdict is two short sentences at most:
 2. An entry under a warning: "Check one entry first."; then what is grave beside it, or "The rest is sound."
 3. Else from play: speed and evenness of rinks, as far as each is judged; where bowls run untrue over what was found, or
    levels are off, of the speed alone, for such a green does not play well. Then the gravest finding beyond doubt that
-   asks for works; without one how much is off, and with nothing off "Sound."
+   asks for works; without one what is off, by name or number, and with nothing off "Sound."
 
 What misses its limit by less than a twentieth of it (``SLIGHT``) heads no page: it is counted as off, and the verdict
 and the order of the findings take it as close. What is about the crew and not the green makes no green unsound.
@@ -19,6 +19,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
+from pipeline.common.words import listed
 from pipeline.indicators.base.first_page import Counts, Found
 from pipeline.indicators.base.green_season import Evidence, Indicator, Question
 from pipeline.indicators.base.judgement import has_target, judgement, miss
@@ -30,6 +31,8 @@ LEVELS = frozenset({"level_within_pct", "level_deviation_mm", "crown_deviation_m
 GOOD = ("on target", "close")
 SLIGHT = 0.05
 """Share of its limit by which a figure without an interval may miss it and head no page: common practice, no source."""
+MOST_NAMED = 2
+"""What is off by name in a verdict; of more their number."""
 NOTHING_RECORDED = "Nothing is recorded of this season."
 NO_TARGET = "No target is set."
 NOTHING_JUDGED = "Nothing can be judged yet."
@@ -174,7 +177,10 @@ def _grave(found: Sequence[Found], off: Sequence[Indicator], play: str) -> str:
     left = [one for one in off if not (play and one.name in (SPEED, EVENNESS))]
     if not left:
         return ""
-    return f"{_number(len(left)).capitalize()} {'check is' if len(left) == 1 else 'checks are'} off target."
+    names = [name for name, _ in _names(left)]
+    if len(names) <= MOST_NAMED:
+        return f"Off target: {listed(names)}."
+    return f"{_number(len(left)).capitalize()} checks are off target."
 
 
 def _of_hollows(one: Found) -> str:
