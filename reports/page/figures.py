@@ -34,8 +34,6 @@ _URGENCY: dict[Judgement, int] = {"off": 0, "close": 1, "on target": 2, "too ear
 
 STRIP_WIDTH = 108.0
 STRIP_PAD = 6.0
-LONGEST_UNIT = 12
-"""Characters of a unit that are kept on one line in a column of figures."""
 MOST_LABEL = 80
 """Characters of a label that are printed: no figure of ours has as many, a user's material may."""
 ASIDE = 34
@@ -223,7 +221,7 @@ def figure(ref: int, indicator: Indicator, most_text: int = text.TEXT_LIMIT) -> 
         ref=str(ref),
         label=text.clean(indicator.label, MOST_LABEL),
         band=_without(indicator.label, text.clean(indicator.band, MOST_LABEL)),
-        value=marked(_in_a_cell(value_text(indicator), indicator.unit), indicator),
+        value=marked(value_text(indicator), indicator),
         missing=indicator.value is None,
         interval=interval_text(indicator),
         target=target_text(indicator),
@@ -235,11 +233,6 @@ def figure(ref: int, indicator: Indicator, most_text: int = text.TEXT_LIMIT) -> 
         n=f"{indicator.n:,}",
         note=text.sentences(indicator.note, most_text),
     )
-
-
-def _in_a_cell(value: str, unit: str) -> str:
-    """A value as it stands in its column: a unit too long for it may break between its words."""
-    return value.replace(text.HARD, " ") if len(unit) > LONGEST_UNIT else value
 
 
 def _without(label: str, band: str) -> str:

@@ -34,6 +34,8 @@ _MINUS = re.compile(r"(?<![\w.,)\]-])-(?=\d)")
 """A hyphen before a number, after nothing that it could join it to: a minus, and not that of 5-5-5 or of a day."""
 _DROPPED = {"Cc", "Cf", "Cs", "Co", "Cn"}
 
+MOST_GLUED = 12
+"""Characters of a unit of several words that are kept on one line."""
 PRINTED_UNITS = {"gravities": "g"}
 """Units that a page prints another way than the records name them: peak deceleration is told in g."""
 
@@ -154,7 +156,8 @@ def with_unit(text: str, unit: str) -> str:
     sign = _CURRENCIES.get(unit[:3])
     if sign:
         return f"{sign}{text}{unit[3:]}"
-    return f"{text}{NARROW}{unit.replace(' ', HARD)}" if unit else text
+    kept = unit if len(unit) > MOST_GLUED else unit.replace(" ", HARD)  # "percentage points a year" may break
+    return f"{text}{NARROW}{kept}" if unit else text
 
 
 def quantity(value: float | Decimal | None, unit: str, decimals: int) -> str:
