@@ -26,7 +26,7 @@ WIDE_PT, LEFT_PT, BOX_PT = 480.0, 272.0, 175.0
 LOGO_PT = 40.0
 CLOSELY_PT, CLOSER_ROW_PT = 22.0, 1.4
 """What less space between the blocks saves, and in each row of the actions."""
-ROOMY = 0.76
+ROOMY = 0.775
 """Share of a page: what follows page one begins on it where no more is filled, for a third of it would be empty else.
 
 The estimate is up to a tenth too high where little is on record."""
