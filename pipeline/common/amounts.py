@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -35,8 +36,11 @@ class Amount:
     @property
     def decimals(self) -> int:
         """Digits after the point that the quantity carries in SI."""
-        if self.carries is not None:
-            return self.carries
+        return self.printed if self.carries is None else self.carries
+
+    @property
+    def printed(self) -> int:
+        """Digits after the point that are printed of it in SI."""
         number = self.number
         return 0 if "e" in number else len(number.partition(".")[2])
 
@@ -89,12 +93,51 @@ class AmountText(str):
         return "".join(cite(part) if isinstance(part, Source) else str(part) for part in self.parts)
 
 
+_UNITS = "g N/m²|kg/m²|g/m²|l/m²|ml/m²|m²/h|m²|mm|m/s|m|kg N|kg|°C|t|l"
+_NUMBER = r"[−-]?\d[\d,]*(?:\.\d+)?"
+_SAID = re.compile(
+    rf"(?P<quoted>“[^”]*”)|(?<![\w.,/–-])(?:(?P<low>{_NUMBER})(?P<between> to | × ))?(?P<number>{_NUMBER}) "
+    rf"(?P<unit>{_UNITS})(?![\w²³/])"
+)
+"""A quantity, or a range of two, as the messages of this code have it; what is quoted of a file is passed over."""
+
+
+def remembered(message: str) -> AmountText:
+    """A message that this code made of a template and kept as text, with its quantities in SI known again.
+
+    Of templates alone that are made for it (``FaultKind.measured``): what a person wrote may mean anything.
+    """
+    parts: list[Part] = []
+    end = 0
+    for found in _SAID.finditer(message):
+        if found["quoted"]:
+            continue
+        parts.append(message[end : found.start()])
+        if found["low"]:
+            parts += [_read(found["low"], found["unit"], bare=True), found["between"]]
+        parts.append(_read(found["number"], found["unit"]))
+        end = found.end()
+    made = AmountText(*parts, message[end:])
+    return made if made == message else AmountText(message)
+
+
+def _read(number: str, unit: str, *, bare: bool = False) -> Amount:
+    places = len(number.partition(".")[2])
+    value = float(number.replace(",", "").replace("−", "-"))
+    return Amount(value, unit, f"{',' if ',' in number else ''}.{places}f", bare=bare)
+
+
 def joined(separator: str, parts: Sequence[str]) -> AmountText:
     """Texts joined to one that still remembers their quantities."""
     woven: list[Part] = []
     for part in parts:
         woven += [separator, part] if woven else [part]
     return AmountText(*woven)
+
+
+def each(values: Sequence[float], unit: str, form: str = "g") -> tuple[AmountText, ...]:
+    """Quantities of a list, of which the last alone has the unit: 4, 5 and 6 mm."""
+    return tuple(AmountText(Amount(value, unit, form, bare=n < len(values))) for n, value in enumerate(values, 1))
 
 
 def in_list(texts: Sequence[str]) -> AmountText:
@@ -105,8 +148,13 @@ def in_list(texts: Sequence[str]) -> AmountText:
 def span(
     low: float, high: float | None, unit: str, form: str, between: str = " to ", carries: int | None = None
 ) -> AmountText:
-    """A range with its unit once ("1.2 to 2.4 t"); the lower end alone where there is no upper."""
+    """A range with its unit once ("1.2 to 2.4 t"); the lower end alone where there is no upper.
+
+    Both ends carry the digits of the one that is printed with more: of 4.5 to 6 t the 6 is known as well as the 4.5.
+    """
     if high is None:
         return AmountText(Amount(low, unit, form, carries=carries))
+    if carries is None:
+        carries = max(Amount(end, unit, form).printed for end in (low, high))
     first = Amount(low, unit, form, bare=True, carries=carries)
     return AmountText(first, between, Amount(high, unit, form, carries=carries))

@@ -257,7 +257,8 @@ def _too_much(todo: Open, most: float, unit: str) -> str:
     """What to look at where a target asks for more than a green takes in a season; "" where it does not."""
     if todo.low <= most:
         return ""
-    return f" A green takes at most about {most:.0f} {unit} in a season: check the target, its unit and the log."
+    about = Amount(most, unit, ".0f")
+    return AmountText(" A green takes at most about ", about, " in a season: check the target, its unit and the log.")
 
 
 def _times(todo: Open, part: float, unit: str) -> AmountText:

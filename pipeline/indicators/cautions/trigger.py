@@ -7,6 +7,7 @@ from datetime import date
 
 import polars as pl
 
+from pipeline.common.amounts import joined
 from pipeline.common.words import counted, listed, long_date
 from pipeline.indicators.base.green_season import Caution, Evidence
 from pipeline.indicators.base.records import evidence
@@ -38,7 +39,7 @@ def caution(
         sort: what it shares with other greens' cautions whose text holds other figures.
         degree: how grave it is among those.
     """
-    trigger = "; ".join(filter(None, (works(rows), said)))
+    trigger = joined("; ", list(filter(None, (works(rows), said))))
     return Caution(text, source, trigger, evidence(rows, "job") + beside, sort, degree) if rows.height else None
 
 
