@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -91,40 +90,6 @@ class AmountText(str):
     def cited(self, cite: Callable[[str], str]) -> str:
         """The text with every source said another way."""
         return "".join(cite(part) if isinstance(part, Source) else str(part) for part in self.parts)
-
-
-_UNITS = "g N/m²|kg/m²|g/m²|l/m²|ml/m²|m²/h|m²|mm|m/s|m|kg N|kg|°C|t|l"
-_NUMBER = r"[−-]?\d[\d,]*(?:\.\d+)?"
-_SAID = re.compile(
-    rf"(?P<quoted>“[^”]*”)|(?<![\w.,/–-])(?:(?P<low>{_NUMBER})(?P<between> to | × ))?(?P<number>{_NUMBER}) "
-    rf"(?P<unit>{_UNITS})(?![\w²³/])"
-)
-"""A quantity, or a range of two, as the messages of this code have it; what is quoted of a file is passed over."""
-
-
-def remembered(message: str) -> AmountText:
-    """A message that this code made of a template and kept as text, with its quantities in SI known again.
-
-    Of templates alone that are made for it (``FaultKind.measured``): what a person wrote may mean anything.
-    """
-    parts: list[Part] = []
-    end = 0
-    for found in _SAID.finditer(message):
-        if found["quoted"]:
-            continue
-        parts.append(message[end : found.start()])
-        if found["low"]:
-            parts += [_read(found["low"], found["unit"], bare=True), found["between"]]
-        parts.append(_read(found["number"], found["unit"]))
-        end = found.end()
-    made = AmountText(*parts, message[end:])
-    return made if made == message else AmountText(message)
-
-
-def _read(number: str, unit: str, *, bare: bool = False) -> Amount:
-    places = len(number.partition(".")[2])
-    value = float(number.replace(",", "").replace("−", "-"))
-    return Amount(value, unit, f"{',' if ',' in number else ''}.{places}f", bare=bare)
 
 
 def joined(separator: str, parts: Sequence[str]) -> AmountText:

@@ -15,8 +15,6 @@ from typing import Literal
 
 import polars as pl
 
-from pipeline.common.amounts import remembered
-
 Severity = Literal["error", "warning", "note"]
 
 FAULT_SCHEMA: dict[str, type[pl.DataType]] = {
@@ -42,8 +40,6 @@ class FaultKind:
         template: message; ``{value}`` is the cell as written, other names are facts given by the caller.
         hint: what to do about it; may use the same names.
         severity: an ``error`` rejects the row (or the file, where it has no line); a ``warning`` lets it in.
-        measured: whether the quantities of its message are those of the record, in SI, so that a page may tell them in
-            other units; not where the message is about a unit, or says a cell as the file has it.
     """
 
     code: str
@@ -51,7 +47,6 @@ class FaultKind:
     template: str
     hint: str
     severity: Severity = "error"
-    measured: bool = False
 
     def __post_init__(self) -> None:
         assert self.code not in _CATALOGUE, f"fault code {self.code} is defined twice"
@@ -145,12 +140,6 @@ def refuse_file(faults: pl.DataFrame) -> bool:
 def catalogue() -> Iterator[FaultKind]:
     """Every kind of fault, by code."""
     return iter(sorted(_CATALOGUE.values(), key=lambda kind: kind.code))
-
-
-def told(code: str, message: str) -> str:
-    """A message out of the store; where its kind has it so, it remembers its quantities."""
-    kind = _CATALOGUE.get(code)
-    return remembered(message) if kind is not None and kind.measured else message
 
 
 def kind_of(code: str) -> FaultKind:

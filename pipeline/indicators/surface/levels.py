@@ -83,7 +83,7 @@ class _Maker:
             "level",
             n=n or study.rows.height,
             band=band,
-            method=f"{method} {ALL_POINTS}" if rows is None else method,
+            method=joined(" ", (method, ALL_POINTS)) if rows is None else method,
             note=note,
         )
         return replace(made, doubts=(*study.doubts, *(before.doubts if before else ())))

@@ -19,7 +19,6 @@ AMOUNTS_APART = FaultKind(
     "Check both, the pack in the register of materials and the treated area; correct the one that is wrong, or leave "
     "it blank, and load the file again (up to 5 % apart is taken as rounding: common practice, no source).",
     severity="warning",
-    measured=True,
 )
 DOSE_LOW = FaultKind(
     "dose.low",
@@ -28,7 +27,6 @@ DOSE_LOW = FaultKind(
     "Check the figure and its unit, and the treated area if only a part was treated; correct the file and load it "
     "again if it is wrong (a fertiliser is asked about below {least}: common practice, no source).",
     severity="warning",
-    measured=True,
 )
 DENSITY_ODD = FaultKind(
     "amount.density",
@@ -37,7 +35,6 @@ DENSITY_ODD = FaultKind(
     "Check both and their units; correct the one that is wrong, or leave it blank, and load the file again. Where both "
     "are right, fill in {field} in the register of materials.",
     severity="warning",
-    measured=True,
 )
 SAND_T_M3 = (1.2, 1.8)
 """Dry bulk density of sand and root zone, t/m³: 1.2 to 1.6 in the specification for putting greens of 1993 (USGA), to

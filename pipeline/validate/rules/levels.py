@@ -40,7 +40,6 @@ ODD_READING = FaultKind(
     "{value} mm is far off the points around it.",
     "Check the staff reading (a decimetre misread?). It is kept, and is in every figure and on the map.",
     severity="warning",
-    measured=True,
 )
 TOO_LARGE = FaultKind(
     "level.extent",
@@ -55,7 +54,6 @@ LARGER = FaultKind(
     "The points span {value}, and the register has {green} as {size}.",
     "Check whether points of the ditch or the bank are among them: they are in every figure and on the map.",
     severity="warning",
-    measured=True,
 )
 SMALLER = FaultKind(
     "level.smaller",
@@ -63,7 +61,6 @@ SMALLER = FaultKind(
     "The points span {value}, and the register has {green} as {size}: the rest of the green is in no figure.",
     "Check the code of the green, or add the other points.",
     severity="warning",
-    measured=True,
 )
 SIZE_UNKNOWN = FaultKind(
     "level.size",
@@ -85,7 +82,6 @@ HOLE = FaultKind(
     "{value} % of the rectangle around this survey has no point near; the widest gap is at {place}.",
     "Add the missing points; the map shows nothing there.",
     severity="warning",
-    measured=True,
 )
 DIFFER_MUCH = FaultKind(
     "level.steep",
@@ -93,7 +89,6 @@ DIFFER_MUCH = FaultKind(
     "The heights of this survey differ by {value} mm.",
     "Check their unit, and whether points of bank, ditch or benchmark are among them.",
     severity="warning",
-    measured=True,
 )
 STANDPOINTS = FaultKind(
     "level.standpoints",
@@ -110,7 +105,6 @@ STEP = FaultKind(
     "Check whether the instrument was moved, the benchmark changed or the staff read otherwise between them. They are "
     "kept as they are; no dressing is ordered from them until this is settled.",
     severity="warning",
-    measured=True,
 )
 DISHED = FaultKind(
     "level.dished",
@@ -125,7 +119,6 @@ HOLLOW = FaultKind(
     "The survey lies {value} mm lower in the middle than at its corners.",
     "Check whether these are readings on a staff, which are the larger the lower the ground: those go into staff_mm.",
     severity="warning",
-    measured=True,
 )
 BESIDE_HEIGHTS = FaultKind(
     "level.beside",

@@ -35,7 +35,6 @@ SIZE_AND_AREA = FaultKind(
     "Measure again, or leave blank what is not sure; the area is what rates are made from (a tenth apart is "
     "asked about: common practice, no source).",
     severity="warning",
-    measured=True,
 )
 CLOSED_BEFORE_LAID = FaultKind(
     "green.closed",

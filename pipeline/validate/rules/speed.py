@@ -28,7 +28,6 @@ STIMP_ODD = FaultKind(
     "{value} m off a Stimpmeter is outside {low} to {high} m.",
     "Check the reading and its unit (bounds: common practice, no source).",
     severity="warning",
-    measured=True,
 )
 
 

@@ -19,7 +19,6 @@ MONTH_TEMPERATURE = FaultKind(
     "Look whether the figures are in °F, or two columns were taken for one another; if they are right, nothing need be "
     "done (bounds: common practice, no source).",
     severity="warning",
-    measured=True,
 )
 MONTH_RAIN = FaultKind(
     "weather.month_rain",
@@ -28,7 +27,6 @@ MONTH_RAIN = FaultKind(
     "Look whether the figures are in the unit declared; if they are right, nothing need be done (bound: common "
     "practice, no source).",
     severity="warning",
-    measured=True,
 )
 MONTH_WIND = FaultKind(
     "weather.month_wind",
@@ -37,7 +35,6 @@ MONTH_WIND = FaultKind(
     "Look whether the figures are in mph, km/h or knots; if they are right, nothing need be done (bound: common "
     "practice, no source).",
     severity="warning",
-    measured=True,
 )
 MONTH_RADIATION = FaultKind(
     "weather.month_radiation",
@@ -70,7 +67,6 @@ YEAR_RAIN = FaultKind(
     "Look whether the figures are in inches or centimetres; if they are right, nothing need be done (bound: common "
     "practice, no source).",
     severity="warning",
-    measured=True,
 )
 
 COLDEST_C, WARMEST_C = -30.0, 35.0

@@ -20,7 +20,6 @@ MEAN_OUTSIDE = FaultKind(
     "{column}: {value} °C does not lie between the highest and the lowest of the same row.",
     "Look whether the columns are of the same hours and in the same unit; the row is kept as it stands.",
     severity="warning",
-    measured=True,
 )
 HOTTEST = FaultKind(
     "weather.day_hot",
@@ -29,7 +28,6 @@ HOTTEST = FaultKind(
     "Look whether the figures are in °F, or a digit is wrong; if they are right, nothing need be done (bound: the "
     "highest of continental Europe, Sicily on 11 August 2021, WMO Archive of Weather and Climate Extremes).",
     severity="warning",
-    measured=True,
 )
 WETTEST = FaultKind(
     "weather.day_rain",
@@ -38,7 +36,6 @@ WETTEST = FaultKind(
     "Look whether the figure is a sum of several days, or in tenths of a millimetre; if it is right, nothing need be "
     "done (bound: common practice; the most in 24 hours in the United Kingdom was 341 mm, on 5 December 2015).",
     severity="warning",
-    measured=True,
 )
 FAHRENHEIT = FaultKind(
     "weather.fahrenheit",

@@ -19,7 +19,6 @@ SINGLE_DOSE = FaultKind(
     "{value} in one dose, {far}above the {limit} g N/m² held to be the most at once (source: {source}){reading}.",
     "Check the figure against the job sheet; correct the file and load it again if it is wrong.",
     severity="warning",
-    measured=True,
 )
 TREATED_AREA = FaultKind(
     "area.odd",
@@ -28,7 +27,6 @@ TREATED_AREA = FaultKind(
     "Check it; a season's figures weight a job by the share of the green it went over, and count of a larger area what "
     "landed on the green (limits 0.1 and 1.6 times the green: common practice, no source).",
     severity="warning",
-    measured=True,
 )
 PARTS_OVER = FaultKind(
     "area.parts",
@@ -38,7 +36,6 @@ PARTS_OVER = FaultKind(
     "Check the treated areas. If they are right (two rounds, or one over green and surround), confirm the cell in a "
     "correction (docs/corrections.md).",
     severity="warning",
-    measured=True,
 )
 DEPTH_ODD = FaultKind(
     "depth.odd",
@@ -46,7 +43,6 @@ DEPTH_ODD = FaultKind(
     "A working depth of {value} mm is unusual for {operation} ({low} to {high} mm is usual).",
     "Check whether the depth was in inches or centimetres (usual depths: common practice, no source).",
     severity="warning",
-    measured=True,
 )
 SIZE_ODD = FaultKind(
     "size.odd",
@@ -55,7 +51,6 @@ SIZE_ODD = FaultKind(
     "Check whether inches were meant: a number without a unit is taken as mm; write the unit into the cell, or declare "
     "the column's in a source profile (usual sizes: common practice, no source).",
     severity="warning",
-    measured=True,
 )
 HOURS_ODD = FaultKind(
     "hours.odd",
