@@ -87,6 +87,10 @@ class AmountText(str):
         """The text with every quantity said another way; it still knows its sources."""
         return AmountText(*(say(part) if isinstance(part, Amount) else part for part in self.parts))
 
+    def turned(self, turn: Callable[[Amount], Amount]) -> AmountText:
+        """The text with every quantity as another, which it remembers as well."""
+        return AmountText(*(turn(part) if isinstance(part, Amount) else part for part in self.parts))
+
     def cited(self, cite: Callable[[str], str]) -> str:
         """The text with every source said another way."""
         return "".join(cite(part) if isinstance(part, Source) else str(part) for part in self.parts)

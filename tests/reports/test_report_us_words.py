@@ -1,4 +1,4 @@
-"""US units everywhere: no document of the demo county prints a quantity in SI but where its words are a name or a quote.
+"""US units everywhere: no document of the demo county prints a quantity in SI but where its words name or quote it.
 
 The pages' own HTML is read, with the words on their drawings; the county's demo holds warnings, cautions, levels, plans
 and orders, so that most sentences there are occur in it.
