@@ -11,6 +11,7 @@ from typing import get_args
 from pipeline.common.closest import offered
 from pipeline.common.own_text import read_own_text
 from pipeline.common.refusal import CannotDo
+from pipeline.store.store import Store
 from pipeline.workspace.settings import SETTINGS, DocumentName, Workspace
 from reports.page import own_text, text
 from reports.page.charts import palette
@@ -37,7 +38,7 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
 
     Raises:
         CannotDo: the logo or a picture of a text is not there, too large, or no picture; the folder of templates leads
-            out of the workspace; a colour is hard to read; a text cannot be printed.
+            out of the workspace; a colour is hard to read; a text cannot be printed; a club is not known.
     """
     told = workspace.settings.house
     kind, logo = _logo(workspace, told.logo) if told.logo else ("", b"")
@@ -48,6 +49,7 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
         address=text.clean(told.address),
         prepared_by=text.clean(told.prepared_by),
         prepared_for=text.clean(told.prepared_for),
+        prepared_for_club=_by_club(workspace, told.prepared_for_club),
         issued_on=text.day(issued_on) if issued_on else "",
         logo=logo,
         logo_type=kind,
@@ -65,6 +67,25 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
         texts=texts,
         pictures=_pictures(templates, texts) if templates else {},
     )
+
+
+def _by_club(workspace: Workspace, told: Mapping[str, str]) -> dict[str, str]:
+    """Whom the documents of clubs are for, by the codes of the register.
+
+    Raises:
+        CannotDo: a club is in no register: its documents would be for somebody else in silence.
+    """
+    if not told or not workspace.store.exists():
+        return {}
+    with Store(workspace.store, read_only=True) as store:
+        known = {str(code) for (code,) in store.rows("SELECT club FROM club")}
+    for code in told:
+        if code not in known:
+            raise CannotDo(
+                f"prepared_for_club names {code!r}, and no club of the register has that code{offered(code, known)}.",
+                f"Write the code as the register of clubs has it, under [house] in {SETTINGS}.",
+            )
+    return {code: text.clean(whom) for code, whom in told.items()}
 
 
 def _colours(told: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:

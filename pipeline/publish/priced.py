@@ -166,7 +166,9 @@ def _written(
     draft = "" if told[3] else "-draft"  # a price the committee was given is not written over by another
     path = (out or workspace.reports / span.name) / f"{stem}-programme-{span.name}{draft}.pdf"
     beside = {f"{path.stem}-prices.csv": csv_bytes(LINES, line_rows(made))}
-    plan = Document("programme", span.name, path, partial(_same, made), club=whose, beside=these(beside))
+    club = next(row["club"] for row in records.greens.iter_rows(named=True) if row["green"] == greens[0])
+    green = whose if whose in greens else ""
+    plan = Document("programme", span.name, path, partial(_same, made), green, club, beside=these(beside))
     (done,) = write_documents([plan], house=house_style_of(workspace), what="Programmes")
     return PricedDocument(made, done, () if done.fault else (path, *map(path.with_name, beside)))
 

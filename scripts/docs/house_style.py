@@ -118,7 +118,9 @@ OWN = """\
 US units for display, the short form, and leaves parts out. Page one, the figures, cautions, notes on the records and
 the disclaimer always stand. `prepared_by` and `prepared_for` stand at the head of every document that a club is given,
 and so does the day of issue that `--issued` of `report`, `survey` and `compare` is given; on a condition report what is
-not given is a line to fill in. No day is taken from a clock.
+not given is a line to fill in. A club that is written to by another name has a line of its own in
+`prepared_for_club`, by its code in the register of clubs; a code that no club has stops the command. No day is taken
+from a clock.
 
 ```toml
 [house]
@@ -126,6 +128,7 @@ name = "Vale Grounds"
 address = "2 Mill Lane, Ostershire"
 prepared_by = "A. Field"
 prepared_for = "The committee"
+prepared_for_club = { ALD = "The committee of Alder Brook", BRA = "The secretary" }
 report_number = "VG {file}"
 colours = { accent = "#5a2d82" }
 signatures = { survey = ["Surveyor", "For the club"], programme = ["For the contractor", "For the club"] }
