@@ -139,8 +139,8 @@ signatures = { survey = ["Surveyor", "For the club"], programme = ["For the cont
 - **Colours**: `accent` in the place of ACCENT of the palette, `text` in the place of INK. One whose contrast on white
   or on the ground of boxes is under 4.5 is refused before anything is written.
 - **Signatures**: who signs at the end of a document; each has a line for name, signature and date.
-- **Words**: with `glossary = true` condition reports, season summaries and surveys end with a page that explains those
-  words of [the glossary](glossary.md) that they use. It comes on top of the pages they may have.
+- **Words**: with `glossary = true` condition reports, season summaries and surveys end with those words of
+  [the glossary](glossary.md) that they use. They may take a page on top of those that the document may have.
 - **Own text**: a Markdown file in `pages/`, named by document and place: `survey-opening.md` stands behind what comes
   first in a survey (“What matters”; of a condition report at the head of page two, for page one is one page),
   `survey-closing.md` before its signatures. `every-closing.md` stands in every document that has no text of its own
