@@ -18,7 +18,7 @@ from pipeline.plan.pricing import Pricing, pricing
 from pipeline.plan.programme import Programme
 from pipeline.plan.read import planned_works
 from pipeline.plan.sheet import note_of
-from pipeline.plan.works import Planned, given_up_words, of_season
+from pipeline.plan.works import Planned, of_season, why_given_up
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.programme import greens_of, season_ahead
 from pipeline.publish.writer import Planned as Document
@@ -136,7 +136,7 @@ def price_loaded(
         day = last_day(store) or span.start
         stand = [one for one in works if one.given_up is None]
         left = tuple(
-            NotPlanned(one.green, one.operation, _programme_of(one), given_up_words(one.given_up))
+            NotPlanned(one.green, one.operation, _programme_of(one), why_given_up(one))
             for one in works
             if one.given_up is not None
         )
