@@ -51,7 +51,8 @@ RULES = """\
 - Sentences on figures are made by rules that are written down (`reports/condition/wording.py`, `reports/summary/` and
   `reports/round_up/` likewise): which figure gives which sentence, and never a word beyond it.
 - Every figure has a number that leads to how it was made, and to file and line of each record behind it. The number is
-  a link, and a line of the methods leads back. A document of more than four pages has its contents, with pages.
+  a link, and a line of the methods leads back. A document of more than four pages has its contents, with pages,
+  tagged as such (TOC and TOCI).
 
 ## Charts
 
