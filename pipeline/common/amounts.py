@@ -35,8 +35,11 @@ class Amount:
     @property
     def decimals(self) -> int:
         """Digits after the point that the quantity carries in SI."""
-        if self.carries is not None:
-            return self.carries
+        return self.printed if self.carries is None else self.carries
+
+    @property
+    def printed(self) -> int:
+        """Digits after the point that are printed of it in SI."""
         number = self.number
         return 0 if "e" in number else len(number.partition(".")[2])
 
@@ -84,6 +87,10 @@ class AmountText(str):
         """The text with every quantity said another way; it still knows its sources."""
         return AmountText(*(say(part) if isinstance(part, Amount) else part for part in self.parts))
 
+    def turned(self, turn: Callable[[Amount], Amount]) -> AmountText:
+        """The text with every quantity as another, which it remembers as well."""
+        return AmountText(*(turn(part) if isinstance(part, Amount) else part for part in self.parts))
+
     def cited(self, cite: Callable[[str], str]) -> str:
         """The text with every source said another way."""
         return "".join(cite(part) if isinstance(part, Source) else str(part) for part in self.parts)
@@ -97,6 +104,11 @@ def joined(separator: str, parts: Sequence[str]) -> AmountText:
     return AmountText(*woven)
 
 
+def each(values: Sequence[float], unit: str, form: str = "g") -> tuple[AmountText, ...]:
+    """Quantities of a list, of which the last alone has the unit: 4, 5 and 6 mm."""
+    return tuple(AmountText(Amount(value, unit, form, bare=n < len(values))) for n, value in enumerate(values, 1))
+
+
 def in_list(texts: Sequence[str]) -> AmountText:
     """Texts as a list in a sentence (a, b and c) that still remembers their quantities."""
     return AmountText(joined(", ", texts[:-1]), " and ", texts[-1]) if len(texts) > 1 else AmountText(*texts)
@@ -105,8 +117,13 @@ def in_list(texts: Sequence[str]) -> AmountText:
 def span(
     low: float, high: float | None, unit: str, form: str, between: str = " to ", carries: int | None = None
 ) -> AmountText:
-    """A range with its unit once ("1.2 to 2.4 t"); the lower end alone where there is no upper."""
+    """A range with its unit once ("1.2 to 2.4 t"); the lower end alone where there is no upper.
+
+    Both ends carry the digits of the one that is printed with more: of 4.5 to 6 t the 6 is known as well as the 4.5.
+    """
     if high is None:
         return AmountText(Amount(low, unit, form, carries=carries))
+    if carries is None:
+        carries = max(Amount(end, unit, form).printed for end in (low, high))
     first = Amount(low, unit, form, bare=True, carries=carries)
     return AmountText(first, between, Amount(high, unit, form, carries=carries))

@@ -6,6 +6,8 @@ from calendar import monthrange
 from collections.abc import Iterable, Sequence
 from datetime import date
 
+from pipeline.common.amounts import AmountText
+
 
 def long_date(day: date) -> str:
     """A date in words: 15 March 2026."""
@@ -62,7 +64,8 @@ def often(times: int) -> str:
 
 def told_of(file: str, line: int, said: str) -> str:
     """What is said of an entry after the place where it stands: Line 3 of log.csv: twenty packs."""
-    return f"Line {line} of {file}: {said}"
+    place = f"Line {line} of {file}: "
+    return AmountText(place, said) if isinstance(said, AmountText) else place + said
 
 
 def line_ranges(lines: Iterable[int], most: int | None = None) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
+from pipeline.common.amounts import joined
 from pipeline.common.words import counted
 from pipeline.indicators.base.green_season import Indicator, Verdict
 from pipeline.statistics.many_tests import false_discovery_p
@@ -45,7 +46,7 @@ def _among(one: Indicator, p: float | None, family: int) -> Indicator:
 def _said(one: Indicator) -> Indicator:
     if one.verdict is None:
         return one
-    return replace(one, note=f"{_words(one, one.verdict)} {one.note}".rstrip())
+    return replace(one, note=joined(" ", list(filter(None, (_words(one, one.verdict), one.note)))))
 
 
 def _words(one: Indicator, verdict: Verdict) -> str:

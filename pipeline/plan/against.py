@@ -29,6 +29,12 @@ HEAT_C = 28.0
 """Highest air temperature from which on a day is told as hot, °C: common practice, no source."""
 WET_MM = 10.0
 """Rain from which on a day is told as wet, mm: common practice, no source."""
+HEAT, WET = Amount(HEAT_C, "°C"), Amount(WET_MM, "mm")
+TOLD = AmountText(
+    "Frost is a day at ", Amount(FROST_C, "°C"), " or below; a day of ", HEAT, " or ", WET,
+    " of rain or more is told: common practice, no source.",
+)  # fmt: skip
+"""Which days the weather of a list tells of."""
 MOST_NAMED = 3
 """Days of the calendar that are named; more are counted."""
 
@@ -93,8 +99,8 @@ def weather(days: pl.DataFrame) -> AmountText:
     rows = days.filter(pl.col("date") > last - timedelta(days=LAST_DAYS))
     told = [
         *_days_of(rows["tmin_c"], "frost", "lowest", lambda value: value <= FROST_C, "°C"),
-        *_days_of(rows["tmax_c"], f"{HEAT_C:.0f} °C or more", "highest", lambda value: value >= HEAT_C, "°C"),
-        *_days_of(rows["rain_mm"], f"{WET_MM:.0f} mm of rain or more", "most", lambda value: value >= WET_MM, "mm"),
+        *_days_of(rows["tmax_c"], AmountText(HEAT, " or more"), "highest", lambda value: value >= HEAT_C, "°C"),
+        *_days_of(rows["rain_mm"], AmountText(WET, " of rain or more"), "most", lambda value: value >= WET_MM, "mm"),
     ]
     head = f"{LAST_DAYS} days to {long_date(last)}, the last on record: "
     parts: list[str | AmountText] = [head]
@@ -107,13 +113,13 @@ def _days_of(values: pl.Series, what: str, end: str, reached: Any, unit: str) ->
     """On how many of the days something was reached, and the farthest; of how many, where some are not known."""
     known = [value for value in values.to_list() if value is not None]
     if not known:
-        yield AmountText(f"{what} not known")
+        yield AmountText(what, " not known")
         return
     number = sum(map(reached, known))
     far = min(known) if end == "lowest" else max(known)
     of = "" if len(known) == LAST_DAYS else f" of {len(known)} known"
-    said = f"{what} on {number}{of}" if number else f"no {what}{of and f' on{of}'}"
-    yield AmountText(f"{said} ({end} ", Amount(far, unit, ".1f"), ")")
+    said = AmountText(what, f" on {number}{of}") if number else AmountText("no ", what, of and f" on{of}")
+    yield AmountText(said, f" ({end} ", Amount(far, unit, ".1f"), ")")
 
 
 def against(

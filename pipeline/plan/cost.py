@@ -17,7 +17,7 @@ from pipeline.common.money import plain, rounded, total
 from pipeline.common.words import counted, listed, logged_for
 from pipeline.plan.areas import Areas
 from pipeline.plan.rates import MOST_YEAR_H, Figure, Rate, Rates, exact, planned_hours, priced, remembering, unknown
-from pipeline.plan.unit_price import Asked, Prices
+from pipeline.plan.unit_price import Asked, Prices, unpriced
 from pipeline.plan.works import Done, Planned, Unit
 from pipeline.standardise.several.said import PUTS_ON
 
@@ -191,7 +191,7 @@ def material_of(work: Done | Planned, prices: Prices) -> Figure:
         if (offers := prices.get((work.material, unit))) is not None:
             asked = offers.asked(amount)
             return Figure(asked.money, "by rate", _by_pack(asked))
-    return unknown(f"{work.material} has no price")
+    return unknown(unpriced(prices, work.material, work.first))
 
 
 def _by_pack(asked: Asked) -> str:

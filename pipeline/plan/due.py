@@ -175,7 +175,7 @@ def _dressing(
     on = _delivered(todo.applied * part, rows) if todo.applied else 0.0
     if todo.applied:
         quantity = AmountText(quantity, " (", _dressed(on, todo.applied * part, rows), ")")
-    why = AmountText(_why(whole, _rate(whole, "kg/m²", ".2g", carries=2)), _of_dry(moist, rows))
+    why = AmountText(_why(whole, _rate(whole, "kg/m²", ".2g", carries=2)), _of_dry(moist, rows), _area_said(asked))
     line = Due(
         f"Top dressing, {material}" if material else "Top dressing",
         quantity,
@@ -189,6 +189,17 @@ def _dressing(
     )
     whole_t = AmountText(Amount(whole.low * part * (moist or 1.0), "t", ".1f"))
     yield less(_counted(line, todo, (part * (moist or 1.0), on), asked.season, "dressing"), planned, whole_t)
+
+
+def _area_said(asked: GreenRecords) -> str:
+    """By which of its areas a green's amounts are, where it changed within the season; "" where it did not."""
+    areas, season = asked.areas, asked.season
+    if not asked.area_m2 or not any(day and season.start < day <= season.end for day, _ in areas):
+        return ""
+    since = [day for day, area in areas if area == asked.area_m2][-1:]
+    when = f"from {long_date(since[0])} on" if since and since[0] else "at first"
+    area = Amount(asked.area_m2, "m²", ",.0f")
+    return AmountText(" The green's area changed within the season: amounts are by ", area, f", its area {when}.")
 
 
 def _delivered(dry_t: float, rows: Sequence[Row]) -> float:
@@ -234,7 +245,7 @@ def _nitrogen(
         return
     whole, todo = todo, beyond(todo, planned)
     rate = _rate(whole, "kg/ha", ".0f")
-    why = AmountText(_why(whole, rate), " Growth, colour and the label decide each dose.")
+    why = AmountText(_why(whole, rate), " Growth, colour and the label decide each dose.", _area_said(asked))
     if (too_much := _too_much(whole, MOST_NITROGEN_KG_HA, "kg/ha")) and not (todo.questioned or todo.uncounted):
         yield Due(
             "Nitrogen", MORE_THAN_IT_TAKES, by, AmountText(why, too_much), until, unit="kg", operation="fertilising"
@@ -257,7 +268,8 @@ def _too_much(todo: Open, most: float, unit: str) -> str:
     """What to look at where a target asks for more than a green takes in a season; "" where it does not."""
     if todo.low <= most:
         return ""
-    return f" A green takes at most about {most:.0f} {unit} in a season: check the target, its unit and the log."
+    about = Amount(most, unit, ".0f")
+    return AmountText(" A green takes at most about ", about, " in a season: check the target, its unit and the log.")
 
 
 def _times(todo: Open, part: float, unit: str) -> AmountText:

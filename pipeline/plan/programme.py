@@ -13,7 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from math import fsum
 
 from pipeline.common.refusal import WrongUsage
@@ -22,6 +22,7 @@ from pipeline.plan.from_last import LAST, from_last
 from pipeline.plan.from_targets import Asked, Goal
 from pipeline.plan.from_template import Ahead, clashes, fitting, from_template
 from pipeline.plan.templates.model import Part, Template
+from pipeline.plan.works import given_up_words
 from pipeline.workspace.settings import Season
 
 PARTS: dict[Part, str] = {
@@ -33,6 +34,10 @@ PARTS: dict[Part, str] = {
     "winter": "winter",
 }
 """Parts of the year in words, in the order in which they are offered."""
+
+
+REGISTER = "the register of greens"
+ONE_DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True)
@@ -111,6 +116,24 @@ def programme(place: Place, season: Season, day: date, sources: Sources) -> Prog
         entries += sources.asked.others
     named = (_told(one, season.name, sources.registered) for one in entries)
     return Programme(season.name, place, season, day, by_day(named), left)
+
+
+def up_to_closing(made: Programme, closed: date | None, by: date | None) -> Programme:
+    """The programme of a green that is given up within its season: works up to that day, and that it ends there.
+
+    Args:
+        made: the programme of the whole season.
+        closed: the first day on which the green may be given up; None where it is played on.
+        by: the last such day, where only a month or a year is known.
+    """
+    if closed is None or closed > made.season.end:
+        return made
+    why = given_up_words(closed, by).replace("was given up", "is given up")
+    stay = tuple(one for one in made.entries if one.work.first < closed)
+    ends = tuple(replace(one, work=replace(one.work, last=min(one.work.last, closed - ONE_DAY))) for one in stay)
+    said = f"{why}: its programme ends before that day, and amounts that targets ask of the season are not made smaller"
+    out = (_left(one, why) for one in made.entries if one.work.first >= closed)
+    return replace(made, entries=ends, left_out=(*made.left_out, LeftOut("what comes later", REGISTER, said), *out))
 
 
 def _told(one: Entry, name: str, registered: Collection[str] | None) -> Entry:

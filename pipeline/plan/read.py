@@ -84,6 +84,7 @@ def _planned(row: Mapping[str, Any]) -> Planned:
         note=row["note"] or "",
         unregistered=row["material"] is not None and not row["in_register"],
         given_up=row["closed_on"] if row["closed_on"] and row["closed_on"] <= row["window_from"] else None,
+        given_up_by=row["closed_by"],
     )
 
 

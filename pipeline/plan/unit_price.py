@@ -18,9 +18,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Context, Decimal
+from functools import cached_property
 
 from pipeline.common.grouped import grouped
 from pipeline.common.money import rounded
+from pipeline.common.words import long_date
 from pipeline.plan.market import Price, prices_on
 from pipeline.plan.rates import exact
 from pipeline.plan.works import Unit
@@ -110,6 +112,33 @@ Prices = Mapping[tuple[str, Unit], Offers]
 """What can be had of each material, in kilograms or litres, on a day."""
 
 
+class DayPrices(dict[tuple[str, Unit], Offers]):
+    """The same, which knows besides since when each material has a price of any kind.
+
+    Attributes:
+        first: the first day on which a price of a material holds; ``date.min`` where it has no day.
+    """
+
+    first: Mapping[str, date]
+
+    def __init__(self, offers: Iterable[tuple[tuple[str, Unit], Offers]], first: Mapping[str, date]) -> None:
+        """What can be had, and since when anything of it has a price."""
+        super().__init__(offers)
+        self.first = first
+
+
+def unpriced(prices: Prices, material: str, day: date) -> str:
+    """Why a material that can not be had on a day has no price: on no day, not yet, or of no single pack."""
+    if not isinstance(prices, DayPrices):
+        return f"{material} has no price"
+    since = prices.first.get(material)
+    if since is None:
+        return f"{material} has no price on any day"
+    if since > day:
+        return f"{material} has no price before {long_date(since)}"
+    return f"{material} has prices, but none of a single pack in the unit that it is planned in"
+
+
 @dataclass(frozen=True)
 class PriceBook:
     """Prices of all days, asked by the day.
@@ -123,11 +152,17 @@ class PriceBook:
     named: Mapping[str, Pack]
     _made: dict[date, Prices] = field(default_factory=dict, compare=False, repr=False)
 
+    @cached_property
+    def _first(self) -> dict[str, date]:
+        """The first day of a price of each material."""
+        every = grouped(self.every, lambda one: one.material)
+        return {material: min(_since(one) for one in same) for material, same in every.items()}
+
     def on(self, day: date) -> Prices:
         """What can be had of each material on a day."""
         since = max((begun for one in self.every if (begun := _since(one)) <= day), default=date.min)
         if since not in self._made:
-            self._made[since] = dict(_offers(prices_on(self.every, since), self.named))
+            self._made[since] = DayPrices(_offers(prices_on(self.every, since), self.named), self._first)
         return self._made[since]
 
     def without_single(self, materials: Iterable[str], day: date) -> tuple[str, ...]:

@@ -12,7 +12,7 @@ from decimal import Decimal
 from typing import Literal
 
 from pipeline.common.grouped import grouped
-from pipeline.common.words import counted, long_date
+from pipeline.common.words import counted, long_date, period
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.workspace.settings import Season
 from schemas.material import UNREGISTERED
@@ -49,6 +49,7 @@ class Planned:
         unregistered: whether its material is in no register.
         given_up: day from which on its green is played on no more, where its window opens on or after it; None where
             the green is in play then.
+        given_up_by: last day on which it can have been given up; None where the day is known, or it is in play.
     """
 
     green: str
@@ -70,6 +71,7 @@ class Planned:
     note: str = ""
     unregistered: bool = False
     given_up: date | None = None
+    given_up_by: date | None = None
 
     @property
     def caution(self) -> str:
@@ -112,19 +114,34 @@ class Done:
     unsure: str = ""
 
 
-def given_up_words(day: date) -> str:
-    """Why nothing is done on a green any more."""
-    return f"the green was given up on {long_date(day)}"
+def given_up_words(day: date, by: date | None = None, first: date | None = None) -> str:
+    """Why nothing is done on a green any more.
+
+    Args:
+        day: the first day on which it may have been given up.
+        by: the last such day, where only a month or a year is known.
+        first: the first day of the work; None for any.
+    """
+    if by is None or by == day:
+        return f"the green was given up on {long_date(day)}"
+    said = f"the green was given up in {period(day, by)}, on which day is not known"
+    doubt = first is not None and first <= by
+    return f"{said}: whether it is still there for this work is not known" if doubt else said
 
 
 def after_closing(planned: Iterable[Planned]) -> tuple[str, ...]:
     """Of each green, how many works are planned of it for after it was given up, and that none of them counts."""
     late = [one for one in planned if one.given_up is not None]
     return tuple(
-        f"{green}, {counted(len(some), 'planned work')}: {given_up_words(day)}, so that nothing of it is "
-        "due, priced or ordered"
-        for (green, day), some in grouped(late, lambda one: (one.green, one.given_up or one.first)).items()
+        f"{green}, {counted(len(some), 'planned work')}: {why}, so that nothing of it is due, priced or ordered"
+        for (green, why), some in grouped(late, lambda one: (one.green, why_given_up(one))).items()
     )
+
+
+def why_given_up(one: Planned) -> str:
+    """Why a work is not to be done of which ``given_up`` says so."""
+    assert one.given_up is not None
+    return given_up_words(one.given_up, one.given_up_by, one.first)
 
 
 def of_season(planned: Iterable[Planned], season: Season) -> list[Planned]:

@@ -11,20 +11,19 @@ from typing import get_args
 from pipeline.common.closest import offered
 from pipeline.common.own_text import read_own_text
 from pipeline.common.refusal import CannotDo
+from pipeline.publish.pictures import picture, pictures_of
+from pipeline.store.store import Store
 from pipeline.workspace.settings import SETTINGS, DocumentName, Workspace
 from reports.page import own_text, text
 from reports.page.charts import palette
 from reports.page.document import OWN_STYLE, TEMPLATES
 from reports.page.house_style import HouseStyle, unused_files
 
-MOST_PICTURE_BYTES = 1_000_000
-"""Of a logo, and of each picture of a text: every document carries them."""
 LEAST_CONTRAST = 4.5
 """Of text on its ground: WCAG 2.2, success criterion 1.4.3 (level AA)."""
 COLOURS = {"accent": palette.ACCENT, "text": palette.INK}
 """The palette's colour that each setting replaces."""
 DOCUMENTS: tuple[str, ...] = get_args(DocumentName)
-_STARTS = ((b"\x89PNG\r\n\x1a\n", "image/png"), (b"\xff\xd8\xff", "image/jpeg"))
 
 
 def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date | None = None) -> HouseStyle:
@@ -37,7 +36,7 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
 
     Raises:
         CannotDo: the logo or a picture of a text is not there, too large, or no picture; the folder of templates leads
-            out of the workspace; a colour is hard to read; a text cannot be printed.
+            out of the workspace; a colour is hard to read; a text cannot be printed; a club is not known.
     """
     told = workspace.settings.house
     kind, logo = _logo(workspace, told.logo) if told.logo else ("", b"")
@@ -48,6 +47,7 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
         address=text.clean(told.address),
         prepared_by=text.clean(told.prepared_by),
         prepared_for=text.clean(told.prepared_for),
+        prepared_for_club=_by_club(workspace, told.prepared_for_club),
         issued_on=text.day(issued_on) if issued_on else "",
         logo=logo,
         logo_type=kind,
@@ -63,8 +63,27 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
         colours=dict(_colours(told.colours.items())),
         signatures={name: tuple(text.clean(who) for who in signers) for name, signers in told.signatures.items()},
         texts=texts,
-        pictures=_pictures(templates, texts) if templates else {},
+        pictures=pictures_of(templates, texts) if templates else {},
     )
+
+
+def _by_club(workspace: Workspace, told: Mapping[str, str]) -> dict[str, str]:
+    """Whom the documents of clubs are for, by the codes of the register.
+
+    Raises:
+        CannotDo: a club is in no register: its documents would be for somebody else in silence.
+    """
+    if not told or not workspace.store.exists():
+        return {}
+    with Store(workspace.store, read_only=True) as store:
+        known = {str(code) for (code,) in store.rows("SELECT club FROM club")}
+    for code in told:
+        if code not in known:
+            raise CannotDo(
+                f"prepared_for_club names {code!r}, and no club of the register has that code{offered(code, known)}.",
+                f"Write the code as the register of clubs has it, under [house] in {SETTINGS}.",
+            )
+    return {code: text.clean(whom) for code, whom in told.items()}
 
 
 def _colours(told: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
@@ -102,23 +121,6 @@ def _texts(pages: Path) -> Iterator[tuple[str, str]]:
         yield name, read_own_text(path, f"{pages.name}/{name}", "Shorten it.")
 
 
-def _pictures(pages: Path, texts: Mapping[str, str]) -> dict[str, tuple[str, bytes]]:
-    """Media type and bytes of the pictures that texts show, by their names.
-
-    Raises:
-        CannotDo: one is not there, too large or no picture, or no words say what it shows.
-    """
-    wanted = {name for source in texts.values() for name in own_text.picture_names(source)}
-    inside = [name for name in sorted(wanted) if (pages / name).is_file()]
-    found = {name: _picture(pages, name, f"picture {pages.name}/{name}", f"the folder {pages.name}") for name in inside}
-    for name, source in texts.items():
-        try:
-            own_text.html_of(source, pictures=found)
-        except own_text.OwnTextFault as fault:
-            raise CannotDo(f"{pages.name}/{name}, {fault}.", "Mend the text, or add the picture.") from fault
-    return found
-
-
 def _templates(workspace: Workspace) -> Path | None:
     """The folder of the workspace's own templates; None where it has none."""
     pages = workspace.pages
@@ -146,25 +148,4 @@ def _logo(workspace: Workspace, name: str) -> tuple[str, bytes]:
     """Media type and bytes of the logo."""
     if not (workspace.folder / name).is_file():
         raise CannotDo(f"The logo {name} is not there.", f"Mend logo under [house] in {SETTINGS}, or leave it empty.")
-    return _picture(workspace.folder, name, f"logo {name}", "the workspace")
-
-
-def _picture(folder: Path, name: str, what: str, where: str) -> tuple[str, bytes]:
-    """Media type and bytes of a picture of a folder.
-
-    Raises:
-        CannotDo: it lies outside the folder, is too large, or is no PNG, JPEG or SVG picture.
-    """
-    folder = folder.resolve()
-    path = (folder / name).resolve()
-    if not path.is_relative_to(folder):
-        raise CannotDo(f"The {what} lies outside {where}.", f"Copy it into {folder} and name it from there.")
-    if path.stat().st_size > MOST_PICTURE_BYTES:
-        raise CannotDo(f"The {what} is larger than 1 MB.", "Save a smaller copy; 1,000 pixels across are plenty.")
-    content = path.read_bytes()
-    for start, kind in _STARTS:
-        if content.startswith(start):
-            return kind, content
-    if b"<svg" in content[:2000]:
-        return "image/svg+xml", content
-    raise CannotDo(f"The {what} is not a PNG, JPEG or SVG picture.", "Save it as one of these.")
+    return picture(workspace.folder, name, f"logo {name}", "the workspace")

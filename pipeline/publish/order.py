@@ -15,6 +15,7 @@ from pipeline.common.progress import SILENT, Progress
 from pipeline.common.words import listed
 from pipeline.plan.ordering.placed import PlacedOrder, nothing_asked
 from pipeline.plan.ordering.placing import Request, place_order
+from pipeline.plan.purchase.parts import in_currency
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.writer import Planned, these, write_documents
 from pipeline.workspace.settings import Workspace
@@ -53,7 +54,11 @@ class WrittenOrder:
         told = asdict(self.order)
         made = self.order.order
         told["day"] = self.order.day.isoformat()
-        told["order"] |= {"complete": made.complete, "proof": made.proof if made.suppliers else "", "gross": made.gross}
+        told["order"] |= {
+            "complete": made.complete,
+            "proof": in_currency(made.proof, self.order.currency) if made.suppliers else "",
+            "gross": made.gross,
+        }
         files = [str(path) for path in self.files]
         former = [str(path) for path in self.former]
         return {**told, "files": files, "former": former, "unchanged": self.unchanged, "fault": self.fault}

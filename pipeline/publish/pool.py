@@ -9,7 +9,7 @@ import signal
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -35,6 +35,7 @@ class Task:
             "due", "order-office" or "order-van".
         content: its frozen content.
         target: its file.
+        club: code of the club it is about; "" for several.
         beside: other files that stand or fall with it, by their names in its folder.
     """
 
@@ -42,6 +43,7 @@ class Task:
     kind: str
     content: Any
     target: Path
+    club: str = ""
     beside: Mapping[str, bytes] = field(default_factory=dict)
 
 
@@ -125,7 +127,7 @@ def _outcome(task: Task, version: str, house: HouseStyle, seconds: float) -> Out
     from reports.page.document import page_count
 
     try:
-        named = replace(house, file=task.target.stem)
+        named = house.of(task.target.stem, task.club)
         with _time_limit(seconds):
             pdf = renderer_of(task.kind)(task.content, version=version, house=named)
         files = {task.target: pdf, **{task.target.with_name(name): held for name, held in task.beside.items()}}

@@ -18,7 +18,7 @@ from pipeline.plan.pricing import Pricing, pricing
 from pipeline.plan.programme import Programme
 from pipeline.plan.read import planned_works
 from pipeline.plan.sheet import note_of
-from pipeline.plan.works import Planned, given_up_words, of_season
+from pipeline.plan.works import Planned, of_season, why_given_up
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.programme import greens_of, season_ahead
 from pipeline.publish.writer import Planned as Document
@@ -136,7 +136,7 @@ def price_loaded(
         day = last_day(store) or span.start
         stand = [one for one in works if one.given_up is None]
         left = tuple(
-            NotPlanned(one.green, one.operation, _programme_of(one), given_up_words(one.given_up))
+            NotPlanned(one.green, one.operation, _programme_of(one), why_given_up(one))
             for one in works
             if one.given_up is not None
         )
@@ -166,7 +166,9 @@ def _written(
     draft = "" if told[3] else "-draft"  # a price the committee was given is not written over by another
     path = (out or workspace.reports / span.name) / f"{stem}-programme-{span.name}{draft}.pdf"
     beside = {f"{path.stem}-prices.csv": csv_bytes(LINES, line_rows(made))}
-    plan = Document("programme", span.name, path, partial(_same, made), club=whose, beside=these(beside))
+    club = next(row["club"] for row in records.greens.iter_rows(named=True) if row["green"] == greens[0])
+    green = whose if whose in greens else ""
+    plan = Document("programme", span.name, path, partial(_same, made), green, club, beside=these(beside))
     (done,) = write_documents([plan], house=house_style_of(workspace), what="Programmes")
     return PricedDocument(made, done, () if done.fault else (path, *map(path.with_name, beside)))
 

@@ -25,7 +25,7 @@ from pipeline.plan.entries import LeftOut, Logged
 from pipeline.plan.from_last import LAST
 from pipeline.plan.from_targets import Feed, from_targets
 from pipeline.plan.logged import logged, place_of
-from pipeline.plan.programme import Programme, Schools, Sources, programme, schools
+from pipeline.plan.programme import Programme, Schools, Sources, programme, schools, up_to_closing
 from pipeline.plan.read import done_works
 from pipeline.plan.sheet import COLUMNS, KIND, Cell, OnRecord, ending, gone, rows
 from pipeline.plan.templates import template_named, templates
@@ -129,8 +129,8 @@ def write_programme(
         CannotDo: the store cannot be read, no season can be told, or a file not written.
     """
     with Store(workspace.store, read_only=True) as store:
-        greens, stem = greens_of(store.register(workspace.settings.season_start), whose)
         span = workspace.season(season) if season else season_ahead(workspace, store)
+        greens, stem = greens_of(store.register(workspace.settings.season_start), whose, span.start)
         records = read_records(store, greens)
         jobs = grouped(done_works(store, greens), lambda one: one.green)
         before = _on_record(store, greens, span.name)
@@ -191,8 +191,9 @@ def asked_for(workspace: Workspace, names: Sequence[str], *, every: bool) -> lis
     """
     with Store(workspace.store, read_only=True) as store:
         register = store.register(workspace.settings.season_start)
+        last = last_day(store)
     if every:
-        clubs = in_play(register)["club"].drop_nulls().unique().sort().to_list()
+        clubs = in_play(register, last)["club"].drop_nulls().unique().sort().to_list()
         if not clubs:
             raise CannotDo("There is no club with a green in play.", "Load the registers of clubs and greens first.")
         return clubs
@@ -229,7 +230,7 @@ def greens_of(register: Register, whose: str, since: date | None = None) -> tupl
         (closed,) = register.greens.filter(pl.col("green") == name)["closed_on"]
         raise CannotDo(
             f"Green {name} is given up from {long_date(closed)} on.",
-            "Name a season that it was in play in." if since else "Programmes are made of greens that stay in play.",
+            "Name a season that it was in play in.",
         )
     return [name], file_stem(name)
 
@@ -272,6 +273,7 @@ def _programme(
         ),
     )
     told = _of_the_log(log, last, before) if wanted.last else ()
+    done = up_to_closing(done, own.green["closed_on"], own.green["closed_by"])
     return replace(done, left_out=(*told, *done.left_out))
 
 

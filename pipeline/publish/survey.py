@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from pipeline.common.file_names import file_stem
 from pipeline.common.progress import SILENT, Progress
 from pipeline.publish.branding import house_style_of
+from pipeline.publish.pictures import pictures_of
 from pipeline.publish.writer import Planned, Written, write_documents
-from pipeline.survey.build import condition_survey, last_surveys
+from pipeline.survey.build import condition_survey, last_surveys, own_text_file
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
 
@@ -41,9 +43,19 @@ def _write(
     force: bool = False,
     progress: Progress = SILENT,
 ) -> list[Written]:
-    planned = [_planned(workspace, survey) for survey in surveys]
+    planned = [_planned(workspace, _with_pictures(workspace, survey)) for survey in surveys]
     house = house_style_of(workspace, issued_on=issued_on)
     return write_documents(planned, house=house, force=force, progress=progress, what="Surveys")
+
+
+def _with_pictures(workspace: Workspace, survey: ConditionSurvey) -> ConditionSurvey:
+    """The survey with the pictures that the consultant's text shows, of the folder in which the text lies.
+
+    Raises:
+        CannotDo: one is not there, too large or no picture, lies outside, or no words say what it shows.
+    """
+    path = own_text_file(workspace, survey.season.green, survey.day)
+    return replace(survey, pictures=pictures_of(path.parent, {path.name: survey.own_text}))
 
 
 def _planned(workspace: Workspace, survey: ConditionSurvey) -> Planned:

@@ -146,7 +146,7 @@ class _Writing:
                 continue
             beside = one.beside(content)
             contents[one.path] = told, tuple(beside)
-            yield Task(one.name, one.document, content, one.path, beside)
+            yield Task(one.name, one.document, content, one.path, one.club, beside)
 
     def _state(self, one: Planned) -> str:
         return mark(one.state, self.style) if one.state else ""

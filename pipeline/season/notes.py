@@ -12,6 +12,7 @@ import polars as pl
 
 from pipeline.common.amounts import Amount, AmountText, span
 from pipeline.common.grouped import grouped
+from pipeline.common.measured import told
 from pipeline.common.words import counted, line_ranges, listed, long_date, on_lines, period, told_of
 from pipeline.indicators import questions
 from pipeline.indicators.base import shares
@@ -140,7 +141,7 @@ def _asked(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     """Warnings that stand on records of the season, or on the green's own row of the register."""
     for row in every.once(_warnings_by_green).get(records.green["green"], ()):
         if _in_season(row, records):
-            yield DataNote("warning", told_of(row["file"], row["line"], row["message"]))
+            yield DataNote("warning", told_of(row["file"], row["line"], told(row["code"], row["message"])))
 
 
 def _warnings_by_green(every: Records) -> dict[str, list[dict[str, Any]]]:

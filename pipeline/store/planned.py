@@ -24,11 +24,11 @@ def held(view: str, thing: str, of: str, day: str) -> str:
 
 LINES = f"""
 WITH line AS (
-    SELECT p.* EXCLUDE (club, written), g.club, g.area_m2, g.closed_on
+    SELECT p.* EXCLUDE (club, written), g.club, g.area_m2, g.closed_on, g.closed_by
     FROM planned_work AS p {held("green_by_day", "green", "g", "p.window_from")}
     WHERE p.template IS NULL
     UNION ALL BY NAME
-    SELECT p.* EXCLUDE (green, club, written), g.green, g.club, g.area_m2, g.closed_on
+    SELECT p.* EXCLUDE (green, club, written), g.green, g.club, g.area_m2, g.closed_on, g.closed_by
     FROM planned_work AS p {held("green_by_day", "club", "g", "p.window_from")}
     WHERE p.template IS NULL AND p.green IS NULL
         AND (g.closed_on IS NULL OR g.closed_on > p.window_from) AND (g.laid_on IS NULL OR g.laid_on <= p.window_to)

@@ -53,6 +53,8 @@ OWN_TEXTS = "surveys"
 """Folder of a workspace with what a consultant adds to a visit: surveys/GREEN-DATE.md, the own text, and
 surveys/GREEN-DATE.toml, notes that no record holds."""
 SUFFIXES = (".md", ".toml")
+PICTURES = (".png", ".jpg", ".jpeg", ".svg")
+"""Endings of the pictures that a text may show; one that no text names lies there by mistake."""
 MOST_DAYS = 8
 
 
@@ -256,12 +258,15 @@ def refuse_stray_texts(workspace: Workspace, store: Store, every: Records) -> No
     pairs = [*days.iter_rows(), *((green, day) for green in every.greens["green"] for day in photo_days(store, green))]
     known = {own_file(workspace, green, day, suffix).name for green, day in pairs for suffix in SUFFIXES}
     former = {f"{former_stem(green)}-{day.isoformat()}.md".casefold() for green, day in pairs}
+    shown = [one.read_bytes() for one in folder.iterdir() if one.name in known and one.suffix == ".md"]
     for name in found:
+        if name.lower().endswith(PICTURES) and any(name.encode() in text for text in shown):
+            continue
         if name not in known and name.casefold() not in former:
             raise CannotDo(
                 f"{OWN_TEXTS}/{name} belongs to no visit{offered(name, known)}.",
-                "Name it by the green's code and the day of the visit, ending in .md (own text) or .toml (notes); or "
-                "take it out of the folder.",
+                "Name it by the green's code and the day of the visit, ending in .md (own text) or .toml (notes); show "
+                "a picture in a text (![what it shows](name.png)); or take it out of the folder.",
             )
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 
 from pipeline.findings.findings import Finding
@@ -33,6 +34,7 @@ class ConditionSurvey:
         earlier: what the visit before found and what became of it; None where none was made.
         circumstances: of the day of the visit.
         own_text: the consultant's own text as written (Markdown), "" for none.
+        pictures: media type and bytes of the pictures that the text shows, by name.
         measured: on which days the readings behind each figure were taken.
     """
 
@@ -46,6 +48,7 @@ class ConditionSurvey:
     earlier: Earlier | None = None
     circumstances: OnTheDay = NOTHING_NOTED
     own_text: str = ""
+    pictures: Mapping[str, tuple[str, bytes]] = field(default_factory=dict)
     measured: tuple[Measured, ...] = ()
 
     @property

@@ -10,7 +10,7 @@ mg/kg is called ppm.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import ceil, log10
+from math import ceil, floor, log10
 
 from pipeline.agronomy.units import (
     KG_PER_LB,
@@ -23,6 +23,10 @@ from pipeline.agronomy.units import (
 )
 
 YEARLY = " a year"
+FEWEST_DIGITS = 4
+"""Significant digits that are never too many in a customary unit: 72.5 mm is 2.854 in."""
+ONE_OF = {"short tons": "short ton"}
+"""Units in the plural → what one of them is called."""
 LB_1000FT2, FT3_1000FT2 = "lb/1000 ft²", "ft³/1000 ft²"
 
 _PER_1000FT2 = 1000 * M2_PER_FT2
@@ -60,6 +64,21 @@ class Customary:
         """
         return min(self.most, ceil(si - log10(2 * self.factor) - 1e-9))
 
+    def places(self, value: float, carries: int, printed: int) -> int:
+        """Digits after the point for one quantity: as ``decimals``, yet no more digits than it has in SI.
+
+        A unit that is smaller than its step would else give 87,900 l as 23,220.7 gal. Fewer than ``FEWEST_DIGITS`` are
+        never too many (own choice, after the same rules: as many digits as the number turned, or one more).
+
+        Args:
+            value: the quantity in SI.
+            carries: digits after the point that it carries in SI.
+            printed: digits after the point that are printed of it in SI.
+        """
+        told = self.decimals(carries)
+        most = max(FEWEST_DIGITS, _before_point(value) + printed)
+        return max(min(told, most - _before_point(self.value(value))), min(told, 0))
+
 
 CUSTOMARY = {
     "mm": Customary("in", 1 / MM_PER_INCH),
@@ -71,6 +90,10 @@ CUSTOMARY = {
     "kg/m²": Customary(LB_1000FT2, _PER_1000FT2 / KG_PER_LB),
     "g/m²": Customary(LB_1000FT2, _PER_1000FT2 / KG_PER_LB / 1000),
     "kg/ha": Customary(LB_1000FT2, _PER_1000FT2 / KG_PER_LB / 10_000),
+    "g N/m²": Customary("lb N/1000 ft²", _PER_1000FT2 / KG_PER_LB / 1000),
+    "kg N": Customary("lb N", 1 / KG_PER_LB),
+    "m²/h": Customary("ft²/h", 1 / M2_PER_FT2),
+    "km": Customary("miles", 1000 / M_PER_FOOT / 5280),
     "l": Customary("gal", 1 / L_PER_US_GALLON),
     "l/m²": Customary(FT3_1000FT2, _PER_1000FT2 / _L_PER_FT3),
     "ml/m²": Customary("fl oz/1000 ft²", _PER_1000FT2 / _L_PER_FL_OZ / 1000),
@@ -97,6 +120,16 @@ STAY = frozenset({
 """Units of figures that are the same for a US reader. Green speed stays in seconds: Stimpmeter feet are another
 measurement, not another unit. mg/l of an extract is not mg/kg, so not called ppm. Limits of vibration are laid down
 in m/s²."""
+
+
+def _before_point(value: float) -> int:
+    """Digits before the point; below zero for zeros right behind it."""
+    return floor(log10(abs(value)) + 1e-12) + 1 if value else 0
+
+
+def called(unit: str, number: str) -> str:
+    """What a unit is called beside a number as printed: 1 short ton, 1.1 short tons."""
+    return ONE_OF.get(unit, unit) if number in ("1", "−1") else unit
 
 
 def customary(unit: str) -> Customary | None:

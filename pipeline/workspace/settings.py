@@ -81,6 +81,9 @@ name = ""                     # who made the report, printed at its head
 address = ""                  # one line below the name
 prepared_by = ""              # who stands as "Prepared by" on a condition report; left empty, the name above
 prepared_for = ""             # whom it is for, such as "The committee"; left empty, a line to fill in
+# Whom it is for, by the code of the club, where a club has another line than the one above, such as
+# { ALD = "The committee of Alder Brook", BRA = "The secretary" }.
+prepared_for_club = {}
 report_number = ""            # such as "HG {file}"; {file}: the PDF's name without its ending, {issued}: day of issue
 logo = ""                     # a PNG, JPEG or SVG file of this workspace, 1 MB at most
 paper = "A4"                  # or "Letter"
@@ -133,6 +136,7 @@ class HouseStyleSettings(BaseModel):
     address: str = Field(default="", max_length=120)
     prepared_by: str = Field(default="", max_length=60)
     prepared_for: str = Field(default="", max_length=60)
+    prepared_for_club: dict[str, Annotated[str, Field(max_length=60)]] = Field(default_factory=dict)
     report_number: str = Field(default="", max_length=80)
     logo: str = ""
     paper: Literal["A4", "Letter"] = "A4"

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from pipeline.common.grouped import grouped
 from pipeline.common.money import rounded
 from pipeline.common.words import listed, long_date
+from pipeline.plan.against import TOLD
 from pipeline.plan.cost import Sum
 from pipeline.plan.due_list import DueItem, DueList, GreenDue, Total
 from pipeline.plan.rates import HOUR_PLACES, Figure
@@ -18,7 +19,7 @@ from reports.due.sources import Sources
 from reports.page import remarks, text
 from reports.page.document import Document, Pages
 from reports.page.effort import PARTIAL
-from reports.page.house_style import HouseStyle
+from reports.page.house_style import HouseStyle, Units
 from reports.page.templating import fill
 from reports.page.units import in_customary, rescaled
 
@@ -98,6 +99,7 @@ class DueReport:
     lead: tuple[LeadGroup, ...]
     totals: tuple[TotalRow, ...]
     weather: tuple[WeatherRow, ...]
+    weather_told: str
     greens: tuple[GreenRows, ...]
     more: str
     nothing: str
@@ -108,7 +110,7 @@ class DueReport:
     cost_heading: str
 
 
-def view(done: DueList, most: int = MOST_LINES[0], *, version: str) -> DueReport:
+def view(done: DueList, most: int = MOST_LINES[0], *, version: str, units: Units = "metric") -> DueReport:
     """The list with every figure formatted, and so many lines at most."""
     shown = list(_first(done.greens, most))
     greens, clubs = len(done.greens), len({one.club for one in done.greens})
@@ -131,6 +133,7 @@ def view(done: DueList, most: int = MOST_LINES[0], *, version: str) -> DueReport
         lead=lead(done),
         totals=tuple(_total(one) for one in done.totals),
         weather=tuple(_weather(done.greens)),
+        weather_told=text.clean(in_customary(TOLD, units)),
         greens=tuple(_green(one, done, sources, usual) for one in shown),
         more=text.more(len(done.items) - sum(len(one.items) for one in shown), "line", "due.csv"),
         nothing=f"Nothing is due on {_named(bare)}." if bare else "",
@@ -343,7 +346,8 @@ def _item(item: DueItem, house: HouseStyle) -> DueItem:
 def _drafts(done: DueList, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
     shown = _in_units(done, house)
     for most in MOST_LINES:
-        yield Pages(fill("due.html.j2", house, report=view(shown, most, version=version), attached=attached))
+        report = view(shown, most, version=version, units=house.units)
+        yield Pages(fill("due.html.j2", house, report=report, attached=attached))
 
 
 DOCUMENT = Document(

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
+from datetime import date
 from decimal import Decimal
 
-from pipeline.common.amounts import Amount
+from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.money import plain, rounded
 from pipeline.plan.purchase.parts import Line, Unit, said
 from reports.page import text, units
 from reports.page.house_style import Units
 
+ISO_DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b")
 LOOSE = Decimal(500)
 """From this size on, kg, a pack is a load or a big bag: amounts are told in tonnes and not in packs."""
 KG_OF_T = Decimal(1000)
@@ -57,6 +60,25 @@ def in_packs(of: Decimal, unit: Unit, size: Decimal | None, units_: Units = "met
     if rest or not whole:
         parts.append(amount(rest, unit, units_))
     return " + ".join(parts)
+
+
+def worded(said_: str, currency: str, units_: Units) -> str:
+    """A text of an order with its amounts in these units, and its sums of money with the sign of their currency."""
+    if not isinstance(said_, AmountText):
+        return said_
+
+    def told(one: Amount) -> str:
+        if one.unit == currency:
+            return text.with_unit(one.number, text.clean(currency, 12))
+        return units.amount_in(one, units_)
+
+    return said_.said(told)
+
+
+def heading_of(name: str) -> str:
+    """The name of an order as it heads a page: its days in words."""
+    shown = ISO_DAY.sub(lambda day: text.day(date.fromisoformat(day[0])), text.clean(name, 120))
+    return text.sentence(shown).removesuffix(".")
 
 
 def exact_money(of: Decimal) -> str:

@@ -10,13 +10,12 @@ from pipeline.common.grouped import grouped
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.plan.ordering.placed import PlacedOrder
 from pipeline.plan.purchase.parts import Balance, Delivery, Line, SupplierOrder
-from reports.order.amounts import amount, money, pack, rounded_note
+from reports.order.amounts import amount, heading_of, money, pack, rounded_note, worded
 from reports.order.data import office_files
 from reports.page import remarks, text
 from reports.page.document import Document, Pages
 from reports.page.house_style import HouseStyle, Units
 from reports.page.templating import fill
-from reports.page.units import in_customary
 
 MOST_PAGES = 400
 """An order is printed whole: it is worked from."""
@@ -155,7 +154,7 @@ def view(made: PlacedOrder, *, version: str, units_: Units = "metric") -> Office
         heading="Order",
         of=text.clean(made.of, 300),
         day=text.day(made.day),
-        running_head=text.clean(made.name, 80),
+        running_head=heading_of(made.name),
         **remarks.stamp(made.day, version),
         density="",
         currency=text.clean(made.currency, 12),
@@ -163,7 +162,7 @@ def view(made: PlacedOrder, *, version: str, units_: Units = "metric") -> Office
         stopped=tuple(_stopped(made, units_))[:MOST_ROWS],
         stopped_more=text.more(len(order.stopped) - MOST_ROWS, "line", "asked.csv"),
         questions=tuple(
-            AskedRow(text.sentence(text.clean(in_customary(one.text, units_), 900)), _source(one.places))
+            AskedRow(text.sentence(text.clean(worded(one.text, made.currency, units_), 900)), _source(one.places))
             for one in order.questions
         ),
         sums=tuple(_sums(made, one) for one in order.suppliers),
@@ -176,7 +175,7 @@ def view(made: PlacedOrder, *, version: str, units_: Units = "metric") -> Office
         ),
         balances_more=more.strip(),
         rounded=rounded_note((part for one in asked_for for part in _parts(one)), units_),
-        decided=tuple(text.clean(one, 400) for one in made.decided),
+        decided=tuple(text.clean(worded(one, made.currency, units_), 400) for one in made.decided),
     )
 
 
@@ -198,7 +197,7 @@ def _stopped(made: PlacedOrder, units_: Units) -> Iterator[StopRow]:
             text.clean(one.material, 80) or "none named",
             text.clean(one.drop, 60),
             f"{greens}{f' and {left:,} more' if left > 0 else ''}",
-            text.sentence(text.clean(in_customary(one.reason, units_), 400)),
+            text.sentence(text.clean(worded(one.reason, made.currency, units_), 400)),
             _source(one.places),
         )
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from pipeline.common.grouped import grouped
 from pipeline.plan.ordering.placed import PlacedOrder, ToGreen, pack_at
 from pipeline.plan.purchase.parts import Share
-from reports.order.amounts import amount, in_packs, rounded_note
+from reports.order.amounts import amount, heading_of, in_packs, rounded_note
 from reports.order.data import van_files
 from reports.page import remarks, text
 from reports.page.document import Document, Pages
@@ -99,7 +99,7 @@ def view(made: PlacedOrder, *, version: str, units_: Units = "metric") -> VanRep
         heading="For the van",
         of=text.clean(made.of, 300),
         day=text.day(made.day),
-        running_head=text.clean(made.name, 80),
+        running_head=heading_of(made.name),
         **remarks.stamp(made.day, version),
         density="",
         places=tuple(places),

@@ -97,17 +97,13 @@ def _range(one: Amounts, units: Units) -> str:
         return f"from {_size(one.low, one.unit, units)}"
     if one.high == one.low:
         return _size(one.low, one.unit, units)
-    number = amount_in(Amount(_as_printed(one.low), one.unit, ",g", bare=True), units)
-    return f"{number}–{_size(one.high, one.unit, units)}"
+    return f"{_size(one.low, one.unit, units, bare=True)}–{_size(one.high, one.unit, units)}"
 
 
-def _as_printed(value: float) -> float:
-    """An amount as far as it is told: hundredths below ten, whole above a hundred."""
-    return round(value, 2 if value < 10 else 1 if value < 100 else 0)
-
-
-def _size(value: float, unit: str, units: Units) -> str:
-    return text.clean(amount_in(Amount(_as_printed(value), unit, ",g"), units))
+def _size(value: float, unit: str, units: Units, *, bare: bool = False) -> str:
+    """An amount with the digits that it is told with, in any units; in SI without the zeros behind."""
+    carries = text.places_of_three(value)
+    return text.clean(amount_in(Amount(round(value, carries), unit, ",g", bare, carries), units))
 
 
 def details(one: Action, units: Units) -> Iterator[str]:

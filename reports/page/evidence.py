@@ -48,7 +48,7 @@ def method_lines(pairs: tuple[tuple[int, Indicator], ...], ranges: int) -> tuple
 
 
 def _method_line(method: str, members: list[tuple[int, Indicator]], ranges: int) -> MethodLine:
-    sources = dict.fromkeys(text.clean(i.target_source, 200) for _, i in members if i.target_source)
+    sources = dict.fromkeys(text.clean(i.target_source) for _, i in members if i.target_source)
     return MethodLine(
         refs=line_ranges((ref for ref, _ in members), text.MOST_RANGES),
         method=method or "How it was made is not stated.",
@@ -65,12 +65,17 @@ def _records(members: list[tuple[int, Indicator]], ranges: int) -> str:
 
 
 def where(evidence: Iterable[Evidence], ranges: int) -> str:
-    """Files with their lines in compact ranges: "jobs.csv lines 3–5, 9; soil.csv line 2"."""
+    """Files with their lines in compact ranges: "jobs.csv lines 3–5, 9; soil.csv line 2".
+
+    Past so many ranges of a file the rest of its lines is counted, with the attachment that holds it.
+    """
     parts = []
     for file, places in grouped(sorted(evidence), lambda place: place.file).items():
         lines = {place.line for place in places}
         noun = "line" if len(lines) == 1 else "lines"
-        parts.append(f"{text.name(file)} {noun} {line_ranges(lines, ranges)}")
+        told = line_ranges(lines, ranges)
+        rest = "" if told == line_ranges(lines) else " in indicators.csv"
+        parts.append(f"{text.name(file)} {noun} {told}{rest}")
     return "; ".join(parts) or "no record"
 
 

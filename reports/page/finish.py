@@ -41,6 +41,7 @@ def finish(document: Any, pdf: Any, padding: int = 0) -> None:
     _identify_as_ua(pdf)
     _scope_table_headers(pdf, linked)
     _index_ids(pdf, linked)
+    _tag_contents(pdf, linked)
     _turn_figure_boxes(linked, heights)
     _artefact_margin_boxes(pdf, {element.reference for element in linked})
     _list_attachments_once(pdf)
@@ -115,6 +116,27 @@ def _index_ids(pdf: Any, linked: list[Any]) -> None:
         tree = pydyf.Dictionary({"Names": names})
         pdf.add_object(tree)
         _at(pdf, pdf.catalog["StructTreeRoot"])["IDTree"] = tree.reference
+
+
+def _tag_contents(pdf: Any, linked: list[Any]) -> None:
+    """ISO 32000-1, 14.8.4.2: contents are TOC, TOCI and Reference; WeasyPrint tags the list in ``nav`` L, LI and LBody.
+
+    They are known by their place: beside nothing but a heading, and every item of the list begins with a link.
+    """
+    for around in (element for element in linked if element["S"] == "/NonStruct"):
+        heading, *rest = _children(pdf, around) or [None]
+        if heading is None or heading["S"] != "/H2" or [one["S"] for one in rest] != ["/L"]:
+            continue
+        items = _children(pdf, rest[0])
+        bodies = [body for item in items for body in _children(pdf, item)]
+        if not bodies or any([child["S"] for child in _children(pdf, body)][:1] != ["/Link"] for body in bodies):
+            continue
+        rest[0]["S"] = "/TOC"
+        rest[0].pop("A", None)
+        for item in items:
+            item["S"] = "/TOCI"
+        for body in bodies:
+            body["S"] = "/Reference"
 
 
 def _turn_figure_boxes(linked: list[Any], heights: dict[Any, float]) -> None:

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from html import unescape
 from pathlib import Path
 
 from pipeline.common.toml import read_toml
+from pipeline.workspace.customary import customary
+from reports.page.house_style import Units
 
 FILE = Path(__file__).with_name("glossary.toml")
 DOCUMENTS = ("condition", "summary", "survey")
 """Documents that end with a page of words where a house wants one."""
 SECTION = '<section class="glossary"'
 """How that page begins: a document has it beside the pages it may have."""
+_UNIT = re.compile(r"\{([^}]*)\}")
 _TAG = re.compile(r"<[^>]*>")
 _HIDDEN = re.compile(r"<(?:head|style|script)\b.*?</(?:head|style|script)>", re.DOTALL)
 
@@ -40,14 +43,25 @@ def terms() -> dict[Term, tuple[str, ...]]:
     return {Term(one["term"], one["meaning"]): tuple(one.get("words", (one["term"],))) for one in read}
 
 
-def used(html: str) -> tuple[Term, ...]:
+def in_units(term: Term, units: Units) -> Term:
+    """The word with the units that its meaning names (in the file in braces) as pages of these units have them."""
+
+    def named(unit: re.Match[str]) -> str:
+        found = customary(unit[1]) if units == "US" else None
+        return found.unit if found else unit[1]
+
+    return replace(term, meaning=_UNIT.sub(named, term.meaning))
+
+
+def used(html: str, units: Units = "metric") -> tuple[Term, ...]:
     """The words that a document uses, in the order of the alphabet.
 
     Args:
         html: the document; what its charts show stands in their alternative texts.
+        units: units of display.
     """
     said = _said(html)
-    return tuple(term for term, spelt in terms().items() if _pattern(spelt).search(said))
+    return tuple(in_units(term, units) for term, spelt in terms().items() if _pattern(spelt).search(said))
 
 
 def _said(html: str) -> str:

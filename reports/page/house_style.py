@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from hashlib import sha256
 from pathlib import Path
 from typing import Literal
@@ -28,6 +28,7 @@ class HouseStyle:
         address: one line below it.
         prepared_by: who stands as "Prepared by" on a condition report; "" for the name.
         prepared_for: whom it is for; "" leaves a line to fill in.
+        prepared_for_club: the same by the code of the club, of those that have a line of their own.
         issued_on: the day it is issued, as printed; "" likewise. Nothing is taken from a clock.
         logo: bytes of a PNG, JPEG or SVG image, drawn at the head of the first page; empty for none.
         logo_type: its media type, such as "image/png".
@@ -53,6 +54,7 @@ class HouseStyle:
     address: str = ""
     prepared_by: str = ""
     prepared_for: str = ""
+    prepared_for_club: Mapping[str, str] = field(default_factory=dict)
     issued_on: str = ""
     logo: bytes = b""
     logo_type: str = ""
@@ -75,6 +77,10 @@ class HouseStyle:
     def report_number(self) -> str:
         """The number of the report as printed; "" for none."""
         return self.number.replace("{file}", self.file).replace("{issued}", self.issued_iso).strip()
+
+    def of(self, file: str, club: str) -> HouseStyle:
+        """The style of one document: the name of its PDF without its ending, and whom a club's is for."""
+        return replace(self, file=file, prepared_for=self.prepared_for_club.get(club, self.prepared_for))
 
     def issue(self, document: str) -> tuple[str, ...]:
         """What is printed of a document's issue where it has no lines to fill in: who, for whom, when, number."""
@@ -114,6 +120,7 @@ class HouseStyle:
         found = sha256(repr((self.name, self.address, self.logo_type, self.paper, self.units)).encode())
         found.update(repr((self.prepared_by, self.prepared_for, self.issued_on)).encode())
         found.update(repr((sorted(self.left_out), self.short, self.every_figure, self.glossary)).encode() + self.logo)
+        found.update(repr(sorted(self.prepared_for_club.items())).encode())
         found.update(repr((self.number, sorted(self.colours.items()), sorted(self.signatures.items()))).encode())
         for name, path in _own_files(self.templates) if self.templates else ():
             found.update(name.encode() + path.read_bytes())

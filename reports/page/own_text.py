@@ -55,7 +55,7 @@ def of_document(texts: Mapping[str, str], document: str, pictures: Collection[st
     return {place: html_of(source, heading="h2", pictures=pictures) for place, source in found.items()}
 
 
-def html_of(source: str, *, heading: str = "h3", pictures: Collection[str] | None = None) -> Markup:
+def html_of(source: str, *, heading: str = "h3", pictures: Collection[str] | None = None, at: str = PICTURE) -> Markup:
     """The text as HTML: headings, paragraphs, lists, tables, emphasis, quotes and code.
 
     HTML in it stays text; a link is its words and its address in brackets; what the typeface cannot draw is replaced.
@@ -64,6 +64,7 @@ def html_of(source: str, *, heading: str = "h3", pictures: Collection[str] | Non
         source: Markdown (CommonMark, and the tables of GitHub Flavored Markdown), at most ``MOST_TEXT`` characters.
         heading: what each of its headings is: all stand on one level, so that headings nest as PDF/UA asks.
         pictures: names of the pictures it may show; None for no pictures, ``![…](…)`` then stays as it is written.
+        at: what their addresses on the page begin with.
 
     Raises:
         OwnTextFault: a picture is not there, or no words say what it shows.
@@ -77,7 +78,7 @@ def html_of(source: str, *, heading: str = "h3", pictures: Collection[str] | Non
             token.tag = heading
         elif token.type == "inline":
             line = token.map[0] + 1 if token.map else 1
-            token.children = list(_printed(token.children or [], pictures or (), line))
+            token.children = list(_printed(token.children or [], (pictures or (), at), line))
     return Markup(parser.renderer.render(tokens, parser.options, {}))  # noqa: S704 - the parser escapes all text
 
 
@@ -87,7 +88,7 @@ def picture_names(source: str) -> list[str]:
     return [str(one.attrs.get("src", "")) for token in tokens for one in token.children or [] if one.type == "image"]
 
 
-def _printed(tokens: Iterable[Token], pictures: Collection[str], line: int) -> Iterator[Token]:
+def _printed(tokens: Iterable[Token], pictures: tuple[Collection[str], str], line: int) -> Iterator[Token]:
     """The pieces of a line as they are printed: addresses after the words of links, pictures by their keys."""
     address, words = "", ""
     for token in tokens:
@@ -105,14 +106,15 @@ def _printed(tokens: Iterable[Token], pictures: Collection[str], line: int) -> I
             line += 1
 
 
-def _picture(token: Token, pictures: Collection[str], line: int) -> Token:
+def _picture(token: Token, pictures: tuple[Collection[str], str], line: int) -> Token:
     """A picture of the folder, with the words that say what it shows."""
+    known, at = pictures
     name, words = str(token.attrs.get("src", "")), " ".join(token.content.split())
-    if name not in pictures:
+    if name not in known:
         raise OwnTextFault(line, f"there is no picture {name[:80]!r} in the folder; PNG, JPEG and SVG files are")
     if not words:
         raise OwnTextFault(line, f"no words say what {name[:80]!r} shows; write them: ![what it shows]({name[:80]})")
-    token.attrs = {"src": PICTURE + name, "alt": words}
+    token.attrs = {"src": at + name, "alt": words}
     return token
 
 

@@ -170,7 +170,7 @@ def fill(template: str, house: HouseStyle = PLAIN, *, attached: Iterable[str], *
     assert not live, f"templates get plain values only, and these are none: {', '.join(live)}"
     made = _filled(template, house, given)
     if house.glossary and document in glossary.DOCUMENTS:
-        made = _filled(template, house, {**given, "glossary": glossary.used(made)})
+        made = _filled(template, house, {**given, "glossary": glossary.used(made, house.units)})
     return links.settled(made)
 
 

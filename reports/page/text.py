@@ -20,6 +20,8 @@ HARD = "\u00a0"
 MISSING = "not recorded"
 NAME_LIMIT = 120
 TEXT_LIMIT = 600
+MOST_ALT = 4_000
+"""Characters of what a drawing shows, in words: beyond what any of them has."""
 MOST_RANGES = 12
 """Ranges of numbers printed in one place; how many are left is said."""
 

@@ -12,7 +12,7 @@ from pipeline.indicators.base.first_page import FirstPage
 from pipeline.indicators.base.green_season import GreenSeason, Indicator, Running, Series
 from pipeline.indicators.base.judgement import judgement
 from pipeline.indicators.families import DESCRIBED
-from pipeline.workspace.customary import AGAIN, Customary, customary
+from pipeline.workspace.customary import AGAIN, Customary, called, customary
 from reports.page import text
 from reports.page.house_style import Units
 
@@ -39,10 +39,11 @@ def in_units(season: GreenSeason, units: Units) -> GreenSeason:
         running=tuple(_running(one) for one in season.running),
         series=tuple(_series(one) for one in season.series),
         facts=tuple((label, _told(value)) for label, value in season.facts),
-        works=tuple(_reworded(one) for one in season.works),
-        due=tuple(rescaled(_reworded(one), "low", "high", "applied") for one in season.due),
-        cautions=tuple(_reworded(one) for one in season.cautions),
-        data_notes=tuple(_reworded(one) for one in season.data_notes),
+        works=tuple(reworded(one) for one in season.works),
+        due=tuple(rescaled(reworded(one), "low", "high", "applied") for one in season.due),
+        cautions=tuple(reworded(one) for one in season.cautions),
+        data_notes=tuple(reworded(one) for one in season.data_notes),
+        questions=tuple(reworded(one) for one in season.questions),
         first=_first(season.first) if season.first else None,
     )
 
@@ -52,11 +53,11 @@ def said(amount: Amount) -> str:
     found = AGAIN.get(amount.unit) if amount.again else customary(amount.unit)
     if found is None:
         return str(amount)
-    places = found.decimals(amount.decimals)
+    places = found.places(amount.value, amount.decimals, amount.printed)
     number = f"{round(found.value(amount.value), places):,.{max(places, 0)}f}"
     if amount.form.endswith("g") and "." in number:
         number = number.rstrip("0").rstrip(".")
-    return number if amount.bare else f"{number}{NARROW}{found.unit.replace(' ', HARD)}"
+    return number if amount.bare else f"{number}{NARROW}{called(found.unit, number).replace(' ', HARD)}"
 
 
 def price_each(each: Decimal, per: str, units: Units) -> tuple[Decimal, str]:
@@ -82,7 +83,7 @@ def _told(text: str) -> str:
     return text.said(said) if isinstance(text, AmountText) else text
 
 
-def _reworded(record: Record) -> Record:
+def reworded(record: Record) -> Record:
     """The record with the quantities of its texts in US customary units."""
     texts = {field.name: getattr(record, field.name) for field in fields(record)}  # type: ignore[arg-type]
     changed: dict[str, Any] = {name: _told(text) for name, text in texts.items() if isinstance(text, AmountText)}
@@ -104,7 +105,7 @@ def _scaled(record: Record, found: Customary, *names: str, difference: bool = Fa
 
 def _indicator(one: Indicator) -> Indicator:
     what = DESCRIBED.get(one.name)
-    told = replace(_reworded(one), label=(what and what.label_us) or one.label)
+    told = replace(reworded(one), label=(what and what.label_us) or one.label)
     found = None if what and what.si_only else customary(one.unit)
     if found is None:
         return told
@@ -112,14 +113,15 @@ def _indicator(one: Indicator) -> Indicator:
     shown = _scaled(told, found, "value", "low", "high", "target_low", "target_high", difference=difference)
     if one.unsure is not None:
         shown = replace(shown, unsure=found.value(one.unsure, difference=True))
-    return replace(shown, unit=found.unit, decimals=found.decimals(one.decimals), judged_as=judgement(one))
+    decimals = found.places(one.value, one.decimals, one.decimals) if one.value else found.decimals(one.decimals)
+    return replace(shown, unit=found.unit, decimals=decimals, judged_as=judgement(one))
 
 
 def _running(one: Running) -> Running:
     if found := customary(one.unit):
         points, plan = (tuple(_scaled(at, found, "total") for at in line) for line in (one.points, one.plan))
         one = replace(one, points=points, plan=plan)
-    return rescaled(_reworded(one), "target_low", "target_high")
+    return rescaled(reworded(one), "target_low", "target_high")
 
 
 def _series(one: Series) -> Series:
@@ -127,7 +129,7 @@ def _series(one: Series) -> Series:
         scaled = [_scaled(sample, found, "value", "low", "high") for sample in one.samples]
         samples = tuple(replace(s, readings=tuple(found.value(r) for r in s.readings)) for s in scaled)
         one = replace(one, samples=samples)
-    return rescaled(_reworded(one), "target_low", "target_high")
+    return rescaled(reworded(one), "target_low", "target_high")
 
 
 def amount_in(amount: Amount, units: Units) -> str:
@@ -148,7 +150,8 @@ def quantity_in(value: float | None, unit: str, decimals: int, units: Units, *, 
     if value is None:
         return text.MISSING
     number, unit, places = turned(value, unit, decimals, units, difference=signed)
-    return text.with_unit(text.signed(number, places) if signed else text.number(number, places), unit)
+    shown = text.signed(number, places) if signed else text.number(number, places)
+    return text.with_unit(shown, called(unit, shown))
 
 
 def turned(value: float, unit: str, decimals: int, units: Units, *, difference: bool = False) -> tuple[float, str, int]:
@@ -156,7 +159,7 @@ def turned(value: float, unit: str, decimals: int, units: Units, *, difference: 
     found = None if units == "metric" else customary(unit)
     if found is None:
         return value, unit, decimals
-    return found.value(value, difference=difference), found.unit, found.decimals(decimals)
+    return found.value(value, difference=difference), found.unit, found.places(value, decimals, decimals)
 
 
 def unit_in(unit: str, units: Units) -> str:
@@ -182,6 +185,7 @@ def _first(page: FirstPage) -> FirstPage:
         checks=tuple(
             replace(
                 one,
+                question=reworded(one.question),
                 now=tuple(_indicator(each) for each in one.now),
                 without=tuple(_indicator(each) for each in one.without),
             )

@@ -22,7 +22,7 @@ from reports.round_up.units import round_up_in_units
 MOST_PAGES = 6
 GAPS: dict[GapKind, tuple[str, str, str]] = {
     "jobs": ("No job logged this season", "nothing can be said of the season", "no job"),
-    "area": ("No playing area", "no figure a square metre, no quantity due", "area"),
+    "area": ("No playing area", "no figure by area, no quantity due", "area"),
     "soil test": ("No soil test this season or the last", "no organic matter, no soil chemistry", "soil test"),
     "timed bowls": ("No timed bowls this season", "no green speed", "timed bowls"),
     "material": ("Material not in the register", "its nutrients are not counted", "material"),

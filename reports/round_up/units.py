@@ -7,7 +7,7 @@ from dataclasses import replace
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.summaries.club_season import GreenLine, RoundUp
 from reports.page.house_style import Units
-from reports.page.units import in_units, rescaled
+from reports.page.units import in_customary, in_units, rescaled, reworded
 
 
 def round_up_in_units(whole: RoundUp, units: Units) -> RoundUp:
@@ -16,7 +16,8 @@ def round_up_in_units(whole: RoundUp, units: Units) -> RoundUp:
         return whole
     nothing = GreenSeason("", "", "", "", "", "", whole.season_start, whole.season_end, whole.as_of, (), (), ())
     greens = tuple(_line(line, nothing, units) for line in whole.greens)
-    return replace(whole, greens=greens, due=tuple(rescaled(due, "low", "high", "applied") for due in whole.due))
+    due = tuple(rescaled(reworded(one), "low", "high", "applied") for one in whole.due)
+    return replace(whole, greens=greens, due=due)
 
 
 def _line(line: GreenLine, nothing: GreenSeason, units: Units) -> GreenLine:
@@ -26,5 +27,9 @@ def _line(line: GreenLine, nothing: GreenSeason, units: Units) -> GreenLine:
     )
     figures = tuple(replace(key, indicator=i) for key, i in zip(line.figures, shown.indicators, strict=True))
     due, overdue = shown.due[: len(line.due)], shown.due[len(line.due) :]
-    behind = tuple(rescaled(lag, "done", "planned", "goal") for lag in line.behind)
-    return replace(line, figures=figures, due=due, overdue=overdue, behind=behind)
+    behind = tuple(rescaled(reworded(lag), "done", "planned", "goal") for lag in line.behind)
+    questions = tuple(map(reworded, line.questions))
+    laboratory = tuple(in_customary(said, units) for said in line.laboratory)
+    return replace(
+        line, figures=figures, due=due, overdue=overdue, behind=behind, questions=questions, laboratory=laboratory
+    )

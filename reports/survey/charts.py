@@ -10,6 +10,7 @@ from reports.page import text
 from reports.page.charts import palette, vega
 from reports.page.charts.charts import FULL, Chart, ChartGroup
 from reports.page.charts.vega import Spec
+from reports.survey.sieves import sieve_size
 
 MOST_CURVES = 4
 SIEVE_HEIGHT = 190
@@ -42,7 +43,7 @@ def sieves(curves: Sequence[SieveCurve], day: date) -> ChartGroup | None:
     layers += vega.labels(list(_names(drawn, day, first * 2.1)), x, y, align="left", baseline="middle")
     alt = " ".join(_sieve_alt(one) for one in drawn)
     spec = vega.layered(FULL, SIEVE_HEIGHT, layers)
-    chart = Chart("sieve-0", "of1", "Finer than each size, % of mass; size in mm", text.clean(alt, 900), spec)
+    chart = Chart("sieve-0", "of1", "Finer than each size, % of mass; size in mm", text.clean(alt, text.MOST_ALT), spec)
     caption = "A line a sample, a dot a sieve; each kind of dash is one sample, named at the upper left."
     return ChartGroup("sieves", "Sieve curves", caption, (chart,))
 
@@ -63,5 +64,5 @@ def _curve_label(one: SieveCurve, day: date) -> str:
 
 
 def _sieve_alt(one: SieveCurve) -> str:
-    sizes = ", ".join(f"{name} {text.number(size, 2)} mm" for name, size in one.sizes_mm if size is not None)
+    sizes = ", ".join(f"{name} {sieve_size(size)} mm" for name, size in one.sizes_mm if size is not None)
     return f"Sieve curve of {text.clean(one.owner, 60)}, {text.day(one.day)}: {sizes or 'too few sieves for a size'}."

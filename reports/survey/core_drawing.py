@@ -252,4 +252,4 @@ def alt(one: LayerProfile, units: Units) -> str:
         told.append(f"thatch {quantity_in(one.thatch_mm, 'mm', 0, units)}")
     if one.root_mm is not None:
         told.append(f"roots to {quantity_in(one.root_mm, 'mm', 0, units)}")
-    return text.clean(f"{name_of(one)}: {'; '.join(told)}.", 600)
+    return text.clean(f"{name_of(one)}: {'; '.join(told)}.", text.MOST_ALT)

@@ -112,9 +112,7 @@ def sentence(found: Finding, said: Said) -> str:
     """What was found, with the figure farthest from its target and the days of its readings where not the visit's."""
     one = found.figures[0]
     days = said(one)
-    return text.sentence(text.clean(_filled(found.rule.finding, one), 300)) + (
-        f" {text.sentence(days)}" if days else ""
-    )
+    return text.sentence(text.clean(_filled(found.rule.finding, one))) + (f" {text.sentence(days)}" if days else "")
 
 
 def _filled(words: str, one: Indicator) -> str:

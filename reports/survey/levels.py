@@ -149,7 +149,7 @@ def _lead(found: LevelSurvey, units: Units) -> str:
         parts.append("heights between the points are interpolated")
     band = ""
     if found.tolerance_mm is not None:
-        source = text.clean(found.tolerance_source, 200)
+        source = text.clean(found.tolerance_source)
         width = _limit(found.tolerance_mm, "mm", units)
         band = f" Strong line: where ground lies more than {width} off (source: {source})."
     return f"{text.sentence(', '.join(parts))} Heights over {text.clean(found.surface, 60)}.{band}"
@@ -183,7 +183,7 @@ def _alt(found: LevelSurvey, units: Units, beside: Beside) -> str:
     )
     places = f" Samples at {text.count(len(beside.samples), 'place')}." if beside.samples else ""
     shown = _bands_alt(f"Map of heights over {found.surface}", found.map, units)
-    return text.clean(f"{shown} {marks}.{places}", 900)
+    return text.clean(f"{shown} {text.sentence(marks)}{places}", text.MOST_ALT)
 
 
 def _bands_alt(name: str, drawn: LevelMap, units: Units) -> str:
@@ -193,7 +193,7 @@ def _bands_alt(name: str, drawn: LevelMap, units: Units) -> str:
         for band in drawn.bands
         if band.shapes
     )
-    return text.clean(f"{name}: {bands}.", 600)
+    return text.clean(f"{name}: {bands}.", text.MOST_ALT)
 
 
 def _more_maps(found: LevelSurvey, units: Units) -> Iterator[MapBox]:

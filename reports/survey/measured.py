@@ -79,7 +79,7 @@ def _row(one: Measured, survey: ConditionSurvey, refs: dict[tuple[str, str], int
         mark=judged.mark,
         standing=judged.standing,
         marked=judged.marked,
-        since=since(one.change, one.decimals, text.clean(one.note, 160), dated=dated),
+        since=since(one.change, one.decimals, text.clean(one.note), dated=dated),
     )
 
 

@@ -15,6 +15,8 @@ from reports.page.document import Image
 from reports.survey.samples import Spot, on_the_green
 
 MOST_PLANS, ABREAST, LEAST_PLACES = 6, 3, 3
+MOST_TOLD = 60
+"""Readings that the words beside a plan tell one by one."""
 WIDTH, MARGIN, FONT = 206.0, 14.0, 11.0
 """Printed at 57 mm the drawing's unit is 0.78 pt, so that its letters have 8.6 pt."""
 LEAST_HEIGHT, MOST_HEIGHT = 103.0, 240.0
@@ -71,15 +73,18 @@ def _placed(one: Measured) -> list[Spot]:
 
 
 def _box(number: int, one: Measured) -> PlanBox:
-    title, method = f"{text.clean(one.label, 60)}, {text.clean(one.unit, 24)}", text.clean(one.method, 60)
-    told = "; ".join(
+    unit = text.PRINTED_UNITS.get(one.unit, one.unit)
+    title, method = f"{text.clean(one.label, 60)}, {text.clean(unit, 24)}", text.clean(one.method, 120)
+    each = [
         f"{text.clean(r.spot, 60) or 'a place not named'} {text.number(r.value, one.decimals)}"
         for r in one.readings
         if r.x_m is not None
-    )
+    ]
+    more = [f"{len(each) - MOST_TOLD} more in observations.csv"] if len(each) > MOST_TOLD else []
+    told = "; ".join([*each[:MOST_TOLD], *more])
     places = text.count(len(_placed(one)), "place")
     alt = f"{title}{f' ({method})' if method else ''}, read at {places}: {told}."
-    return PlanBox(f"plan:{number}", title, text.clean(alt, 600))
+    return PlanBox(f"plan:{number}", title, text.clean(alt, text.MOST_ALT))
 
 
 def _svg(one: Measured, levels: LevelSurvey | None) -> bytes:

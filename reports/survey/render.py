@@ -16,7 +16,7 @@ from reports.survey.data import csv_files
 from reports.survey.levels import level_images
 from reports.survey.plan_drawing import plan_images
 from reports.survey.units import survey_in
-from reports.survey.view import LAYOUT_LEVELS, beside_levels, view
+from reports.survey.view import LAYOUT_LEVELS, PICTURE, beside_levels, view
 
 MOST_PAGES = 12
 
@@ -25,8 +25,9 @@ def _images(survey: ConditionSurvey, drawn: Sequence[ChartGroup], units: Units) 
     """Every picture of the survey by its key: charts, cores, photos, maps."""
     plans = plan_images(survey_in(survey, units).observations.measured, survey.levels)
     photos = {f"photo:{i}": Image("image/jpeg", one.jpeg) for i, one in enumerate(survey.observations.photos)}
+    own = {PICTURE + name: Image(kind, content) for name, (kind, content) in survey.pictures.items()}
     levels = level_images(survey.levels, units, beside_levels(survey)) if survey.levels else {}
-    return {**pictures(drawn), **plans, **photos, **levels, **core_images(survey.observations.profiles, units)}
+    return {**pictures(drawn), **plans, **photos, **own, **levels, **core_images(survey.observations.profiles, units)}
 
 
 def _drafts(survey: ConditionSurvey, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from math import floor, log10
 
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.survey.visit_observations import SieveCurve, SieveMatch
@@ -32,13 +33,20 @@ def sieve_table(one: SieveCurve, visit: date) -> SieveTable:
         )
         for v in one.checks
     )
-    sizes = ", ".join(f"{name} {text.quantity(size, 'mm', 2)}" for name, size in one.sizes_mm if size is not None)
+    sizes = ", ".join(
+        f"{name} {text.with_unit(sieve_size(size), 'mm')}" for name, size in one.sizes_mm if size is not None
+    )
     uniform = f"; D60 ÷ D10 {text.number(one.uniformity, 1)}" if one.uniformity is not None else ""
     note = " ".join(part for part in (text.sentence(f"{sizes}{uniform}"), text.sentence(text.clean(one.note))) if part)
     day = text.day(one.day) if one.day == visit else f"sampled {text.day(one.day)}, not on this visit"
     sample = ", ".join(part for part in (text.clean(one.owner, 60), text.clean(one.sample, 60), day) if part)
-    band = ", ".join(part for part in (text.clean(one.band, 120), text.clean(one.source, 200)) if part)
+    band = ", ".join(part for part in (text.clean(one.band, 120), text.clean(one.source)) if part)
     return SieveTable(sample[:1].upper() + sample[1:], band, rows, note)
+
+
+def sieve_size(mm: float) -> str:
+    """A particle size to hundredths, and a smaller one to two digits: 0.27, 0.0041; never 0.00."""
+    return text.number(mm, 2 if mm >= 0.095 or mm <= 0 else 1 - floor(log10(mm)))
 
 
 def match_words(one: SieveMatch, survey: ConditionSurvey) -> str:

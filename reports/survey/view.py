@@ -58,6 +58,10 @@ CERTIFIES_NOTHING = (
 )
 
 
+PICTURE = "asset:survey/"
+"""The address on the page of a picture that the consultant's text shows: this and its name."""
+
+
 @dataclass(frozen=True)
 class SurveyReport:
     """A condition survey as printed; every field is final text."""
@@ -173,7 +177,7 @@ def view(
         calendar_span=span(survey.programme),
         calendar=tuple(line_of(line, survey.programme, survey.told) for line in lines),
         calendar_more=text.more(len(survey.programme.lines) - len(lines), "work", "programme.csv"),
-        own_text=html_of(survey.own_text),
+        own_text=html_of(survey.own_text, pictures=survey.pictures or None, at=PICTURE),
         photos=tuple(photo_box(number, one, survey) for number, one in enumerate(seen.photos[:MOST_PHOTOS], start=1)),
         photos_more=text.more(len(seen.photos) - MOST_PHOTOS, "photo", "photos.csv"),
         cautions=remarks.cautions(season.cautions[: level.cautions]),

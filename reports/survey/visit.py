@@ -24,11 +24,11 @@ def _facts(survey: ConditionSurvey, units: Units) -> Iterator[tuple[str, str]]:
     yield "Weather at the station", _weather(of.weather, units) if of.weather else ""
     if survey.observations.measured or of.notes.instruments:
         ways = dict.fromkeys(text.clean(one.method, 120) for one in survey.observations.measured if one.method)
-        noted = (text.clean(one, 120) for one in of.notes.instruments)
+        noted = (text.clean(one) for one in of.notes.instruments)
         yield "Measured by", "; ".join([*ways, *noted])
     if of.levelled_with or levels:
-        yield "Levelled with", text.clean(", ".join(of.levelled_with), 200)
-        yield "Heights from", text.clean(", ".join(of.benchmarks), 200)
+        yield "Levelled with", text.clean(", ".join(of.levelled_with))
+        yield "Heights from", text.clean(", ".join(of.benchmarks))
         error = None if levels is None else levels.accuracy_mm
         yield "Standard error of a height", "" if error is None else quantity_in(error, "mm", 1, units)
         closing = of.notes.closing_error_mm

@@ -26,7 +26,10 @@ def page() -> str:
         "Glossary",
         OPENING,
         TRADE,
-        md.table(("term", "meaning"), [(one.term, one.meaning) for one in glossary.terms()]),
+        md.table(
+            ("term", "meaning"),
+            [(one.term, glossary.in_units(one, "metric").meaning) for one in glossary.terms()],
+        ),
         "## Words of the code",
         md.table(("term", "meaning"), [(one["term"], one["meaning"]) for one in of_code]),
     )

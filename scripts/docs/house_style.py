@@ -51,7 +51,8 @@ RULES = """\
 - Sentences on figures are made by rules that are written down (`reports/condition/wording.py`, `reports/summary/` and
   `reports/round_up/` likewise): which figure gives which sentence, and never a word beyond it.
 - Every figure has a number that leads to how it was made, and to file and line of each record behind it. The number is
-  a link, and a line of the methods leads back. A document of more than four pages has its contents, with pages.
+  a link, and a line of the methods leads back. A document of more than four pages has its contents, with pages,
+  tagged as such (TOC and TOCI).
 
 ## Charts
 
@@ -118,7 +119,9 @@ OWN = """\
 US units for display, the short form, and leaves parts out. Page one, the figures, cautions, notes on the records and
 the disclaimer always stand. `prepared_by` and `prepared_for` stand at the head of every document that a club is given,
 and so does the day of issue that `--issued` of `report`, `survey` and `compare` is given; on a condition report what is
-not given is a line to fill in. No day is taken from a clock.
+not given is a line to fill in. A club that is written to by another name has a line of its own in
+`prepared_for_club`, by its code in the register of clubs; a code that no club has stops the command. No day is taken
+from a clock.
 
 ```toml
 [house]
@@ -126,18 +129,25 @@ name = "Vale Grounds"
 address = "2 Mill Lane, Ostershire"
 prepared_by = "A. Field"
 prepared_for = "The committee"
+prepared_for_club = { ALD = "The committee of Alder Brook", BRA = "The secretary" }
 report_number = "VG {file}"
 colours = { accent = "#5a2d82" }
 signatures = { survey = ["Surveyor", "For the club"], programme = ["For the contractor", "For the club"] }
 ```
 
+- **US units**: with `units = "US"` every quantity that a document prints follows, warnings, cautions and reasons too. A
+  quantity has the digits that hide no more than two of its steps in SI, and no more of them than it has there (four at
+  the least). These stay: names of layers (0–20 mm), sieves and particles, instruments (a 2.25 kg hammer) and methods
+  (burned at 440 °C; 27 m of a timed bowl), for they name what was done; words of sources, rules of law and notes of
+  the user's own, for they are quoted; cells of rejected rows, for they stand so in the file; units of laboratories
+  (meq/100 g), vibration (m/s²) and green speed (s). Attached data, files to load back and the terminal stay in SI.
 - **Report number**, at the head of every document: `{file}` stands for the name of the PDF without its ending (“VG
   ALD-1-condition-2026”), so that no two documents of a workspace share one; `{issued}` for the day of issue.
 - **Colours**: `accent` in the place of ACCENT of the palette, `text` in the place of INK. One whose contrast on white
   or on the ground of boxes is under 4.5 is refused before anything is written.
 - **Signatures**: who signs at the end of a document; each has a line for name, signature and date.
-- **Words**: with `glossary = true` condition reports, season summaries and surveys end with a page that explains those
-  words of [the glossary](glossary.md) that they use. It comes on top of the pages they may have.
+- **Words**: with `glossary = true` condition reports, season summaries and surveys end with those words of
+  [the glossary](glossary.md) that they use. They may take a page on top of those that the document may have.
 - **Own text**: a Markdown file in `pages/`, named by document and place: `survey-opening.md` stands behind what comes
   first in a survey (“What matters”; of a condition report at the head of page two, for page one is one page),
   `survey-closing.md` before its signatures. `every-closing.md` stands in every document that has no text of its own

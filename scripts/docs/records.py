@@ -43,9 +43,12 @@ def _visit_notes() -> str:
     told = docstring_of(VisitNotes).lists["Attributes"]
     text = (
         "What a condition survey prints of a visit and no record holds stands in the workspace, in "
-        "`surveys/GREEN-DATE.toml` beside the consultant's own text (`surveys/GREEN-DATE.md`). Every key may be left "
-        "out, and the file too: what nobody noted is printed as not recorded. Instrument, benchmark and standard error "
-        "of levels come from the records of [levels](#level), the weather from the green's station."
+        "`surveys/GREEN-DATE.toml` beside the consultant's own text (`surveys/GREEN-DATE.md`), which may show "
+        "pictures that lie beside it, as Markdown has them (PNG, JPEG or SVG, 1 MB at most, each with words that "
+        "say what it shows); one that is missing, or lies outside the folder, is refused with file and line. Every "
+        "key of the notes may be left out, and the file too: what nobody noted is printed as not recorded. "
+        "Instrument, benchmark and standard error of levels come from the records of [levels](#level), the weather "
+        "from the green's station."
     )
     table = md.table(("key", "meaning"), ((md.code(name), meaning) for name, meaning in told.items()))
     return "\n\n".join(["## Notes of a visit", text, md.block(EXAMPLE, "toml"), table])

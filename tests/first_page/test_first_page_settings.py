@@ -60,3 +60,26 @@ def test_what_does_not_fit_is_named(workspace: Workspace, line: str, said: str) 
     with pytest.raises(CannotDo) as refused:
         with_settings(workspace, f"[decides]\n{line}\n")
     assert said in str(refused.value)
+
+
+def test_a_club_may_have_a_line_of_its_own(workspace: Workspace, county: Load) -> None:
+    ours = with_settings(
+        workspace, '[house]\nprepared_for = "The committee"\nprepared_for_club = { ALD = "The secretary" }\n'
+    )
+    house = house_style_of(ours)
+    assert [house.of("x", club).prepared_for for club in ("ALD", "BRK", "")] == [
+        "The secretary",
+        "The committee",
+        "The committee",
+    ]
+    assert house.mark != house_style_of(with_settings(workspace, '[house]\nprepared_for = "The committee"\n')).mark
+
+
+def test_a_club_that_no_register_has_is_refused_with_the_closest(workspace: Workspace, county: Load) -> None:
+    """A misspelt code would leave that club's documents to the line of all clubs in silence."""
+    ours = with_settings(workspace, '[house]\nprepared_for_club = { ALDD = "The secretary" }\n')
+    with pytest.raises(CannotDo) as refused:
+        house_style_of(ours)
+    assert "prepared_for_club names 'ALDD', and no club of the register has that code; closest: ALD." in str(
+        refused.value
+    )

@@ -7,10 +7,12 @@ from datetime import date
 import pytest
 
 from pipeline.cli.printing.costs import costs as print_costs
+from pipeline.common.refusal import CannotDo
 from pipeline.plan.ordering.placing import Request, place_order
 from pipeline.publish.costs import costs
 from pipeline.publish.due import due_list
 from pipeline.publish.priced import price_loaded
+from pipeline.publish.programme import Wanted, write_programme
 from pipeline.workspace.settings import Workspace
 from reports.programme.render import view
 from tests.conftest import Load
@@ -77,3 +79,29 @@ def test_it_is_not_ordered_and_named(closing: Workspace) -> None:
     assert [(one.green, one.needed) for one in made.shares] == [("ALD-2", 25)]
     stopped = {(one.material, one.greens, one.reason) for one in made.stopped}
     assert ("feed", ("ALD-2",), "the green was given up on 1 August 2026") in stopped
+
+
+def test_of_a_green_given_up_in_a_year_it_is_said_that_the_day_is_not_known(county: Load, workspace: Workspace) -> None:
+    """Taken for 1 January, the year would tell a day that nobody wrote."""
+    files = {**FILES, "greens-2": GREENS.replace("2026-08-01", "2026")}
+    for name, text in files.items():
+        assert not county(f"{name}.csv", text).failed
+    listed = due_list(workspace, ["ALD-1", "ALD-2"], until=date(2026, 9, 30), today=date(2026, 6, 2))
+    said = (
+        "ALD-2, 3 planned works: the green was given up in 2026, on which day is not known: whether it is still there "
+        "for this work is not known, so that nothing of it is due, priced or ordered."
+    )
+    assert said in listed.missing
+
+
+def test_a_draft_ends_with_the_green_and_says_so(closing: Workspace) -> None:
+    """Refused for the closing to come, a green would have no programme in its last months."""
+    made = write_programme(closing, "ALD-2", "2026", Wanted(templates=["gma-season"], since=date(2026, 4, 1)))
+    (one,) = made.programmes
+    assert one.entries
+    assert max(entry.work.last for entry in one.entries) < date(2026, 8, 1)
+    why = "the green is given up on 1 August 2026"
+    told = [left for left in one.left_out if why in left.why]
+    assert told[0].operation == "what comes later" and "its programme ends before that day" in told[0].why
+    with pytest.raises(CannotDo, match="ALD-2 is given up from 1 August 2026 on"):
+        write_programme(closing, "ALD-2", "2027", Wanted(templates=["gma-season"]))

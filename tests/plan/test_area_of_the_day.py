@@ -122,3 +122,15 @@ def test_the_register_says_which_area_when() -> None:
     days = (date(2026, 6, 30), date(2026, 7, 1), date(2026, 12, 31), date(2030, 1, 1))
     assert [areas.on("A", day) for day in days] == [None, 500.0, 500.0, 700.0]
     assert areas.on("B", days[0]) is None
+
+
+def test_what_a_target_asks_for_says_by_which_area_it_is(county: Load, remade: Workspace) -> None:
+    """The season's 5 kg/m² are 8 t of the green as it was and 6 t of what is left of it: a reader must know which."""
+    target = (
+        "indicator,scope,scope_name,season,low,high,unit,source\ndressing_kg_m2,green,ALD-1,,5,,kg/m²,the committee\n"
+    )
+    assert not county("targets-2.csv", target).failed
+    listed = due_list(remade, ["ALD-1"], until=date(2026, 9, 30), today=date(2026, 6, 1))
+    (dressed,) = [item.due for item in listed.items if item.due.what.startswith("Top dressing")]
+    assert dressed.low == 8
+    assert "The green's area changed within the season: amounts are by 1,600 m², its area at first." in dressed.why

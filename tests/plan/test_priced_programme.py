@@ -135,9 +135,9 @@ def test_no_prices_no_rates_says_plainly_what_is_missing(county: Load, workspace
     assert made.quotation.without == (
         "labour of top dressing and fertilising (no rate of labour)",
         "machines of top dressing and fertilising (no rate of a machine)",
-        "material of top dressing 5 October 2026 to 16 October 2026 (70/30 sand and soil has no price)",
+        "material of top dressing 5 October 2026 to 16 October 2026 (70/30 sand and soil has no price on any day)",
         f"material of fertilising 5 April 2027 to 18 April 2027 and fertilising 3 May 2027 to 16 May 2027 ({FEED} "
-        "has no price)",
+        "has no price on any day)",
         "labour and machines of mowing and slitting (no output an hour)",
         "VAT (no rate of it is set)",
     )

@@ -9,7 +9,7 @@ import pytest
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.plan.purchase import ways
 from pipeline.plan.purchase.order import WrongOrderError, _check, order
-from pipeline.plan.purchase.parts import Material, Need, Offer, Order, Stock
+from pipeline.plan.purchase.parts import Material, Need, Offer, Order, Stock, in_currency
 from tests.plan.orders import cost_and_left
 
 D = Decimal
@@ -39,7 +39,12 @@ def made(
 
 
 def reasons(one: Order) -> list[str]:
-    return [stopped.reason for stopped in one.stopped]
+    return [in_currency(stopped.reason, "GBP") for stopped in one.stopped]
+
+
+def asked(one: Order) -> list[str]:
+    """The questions of an order, in its currency."""
+    return [in_currency(question.text, "GBP") for question in one.questions]
 
 
 @pytest.mark.parametrize(
@@ -81,8 +86,8 @@ def test_what_is_missing_stops_its_line_and_no_other(asked: Need, reason: str) -
         ([offer(None)], "25 kg from north: its price is not known"),
         ([offer("0")], "25 kg from north: its price is not known"),
         ([offer("80", None)], "how much is in a pack of north's is not known"),
-        ([offer("80.00001")], "25 kg from north: its price of 80.00001 is finer than 0.0001 can tell"),
-        ([offer("80"), offer("90")], "25 kg from north: it has two prices from 1 on, 80.00 and 90.00"),
+        ([offer("80.00001")], "25 kg from north: its price of 80.00001 GBP is finer than 0.0001 can tell"),
+        ([offer("80"), offer("90")], "25 kg from north: it has two prices from 1 on, 80.00 GBP and 90.00 GBP"),
         (
             [offer("80", unit="l")],
             "25 l from north: it is needed in kg, and what a litre of it weighs is not known",
@@ -96,7 +101,7 @@ def test_an_offer_that_says_too_little_is_left_out(wrong: list[Offer], reason: s
     assert alone.suppliers == ()
     beside = made([need("102")], [*wrong, offer("95", "20", "south")])
     assert beside.complete and beside.net == 6 * 95
-    assert [one.text for one in beside.questions if "left out." in one.text] == [
+    assert [one for one in asked(beside) if "left out." in one] == [
         f"seed: an offer is left out. {reason[0].upper()}{reason[1:]}."
     ]
 
@@ -217,11 +222,11 @@ def test_carriage_not_known_is_named_and_compared() -> None:
     assert not one.complete
     assert (one.net, one.vat, one.gross) == (300, 60, 360)
     assert one.suppliers[0].deliveries[0].carriage is None
-    assert [(question.text, question.places) for question in one.questions] == [
+    assert [(in_currency(question.text, "GBP"), question.places) for question in one.questions] == [
         (
             "Carriage is not known from south (1 drop): it is counted as nothing, and the sums are short of it. "
-            "From suppliers whose carriage is known the order would cost 20.00 more: carriage above that in all makes "
-            "this order the dearer one.",
+            "From suppliers whose carriage is known the order would cost 20.00 GBP more: carriage above that in all "
+            "makes this order the dearer one.",
             (place(3),),
         )
     ]
@@ -232,30 +237,25 @@ def test_carriage_not_known_is_named_and_compared() -> None:
 def test_a_price_of_a_tonne_at_a_bag_is_asked_about() -> None:
     """The likeliest slip of a price list, and the order would go to it."""
     one = made([need("100")], [offer("95", "1000", place=place(7)), offer("95", supplier="south", place=place(2))])
-    assert (one.questions[0].text, one.questions[0].places) == (
-        "seed: 25 kg at 95.00 from south is 40 times as dear for the same amount as 1,000 kg at 95.00 from north. Is "
-        "one the price of a tonne or of a pallet, the other of a bag?",
+    assert (asked(one)[0], one.questions[0].places) == (
+        "seed: 25 kg at 95.00 GBP from south is 40 times as dear for the same amount as 1,000 kg at 95.00 GBP from "
+        "north. Is one the price of a tonne or of a pallet, the other of a bag?",
         (place(2), place(7)),
     )
 
 
 def test_odd_price_lists_are_asked_about() -> None:
-    texts = [
-        question.text
-        for question in made(
-            [need("100")], [offer("80", carriage=D(5)), offer("85", from_packs=4, carriage=D(9))]
-        ).questions
-    ]
-    assert texts == [
-        "seed from north: a pack costs more from 4 packs on (85.00) than from 1 (80.00). It is ordered as it stands.",
-        "north charges for carriage 5.00 and 9.00 by its several prices: the largest is counted once a drop.",
+    assert asked(made([need("100")], [offer("80", carriage=D(5)), offer("85", from_packs=4, carriage=D(9))])) == [
+        "seed from north: a pack costs more from 4 packs on (85.00 GBP) than from 1 (80.00 GBP). It is ordered as it "
+        "stands.",
+        "north charges for carriage 5.00 GBP and 9.00 GBP by its several prices: the largest is counted once a drop.",
     ]
 
 
 def test_a_moss_treatment_may_be_a_pesticide() -> None:
     moss = Material("moss powder", "moss_treatment", place=place(9))
     one = made([need("25", material="moss powder")], [offer("80", material="moss powder")], moss)
-    assert [(question.text, question.places) for question in one.questions] == [
+    assert [(in_currency(question.text, "GBP"), question.places) for question in one.questions] == [
         (
             "moss powder is a moss treatment: some are sold as plant protection products, which are never ordered "
             "here. Look at its label, and correct its sort in the register of materials if it is one.",

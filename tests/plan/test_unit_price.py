@@ -14,7 +14,7 @@ from pipeline.common.money import rounded
 from pipeline.indicators.base.green_season import Evidence
 from pipeline.plan.cost import material_of
 from pipeline.plan.market import Price
-from pipeline.plan.unit_price import PriceBook
+from pipeline.plan.unit_price import PriceBook, unpriced
 from pipeline.plan.works import Planned
 
 DAY = date(2026, 4, 10)
@@ -151,3 +151,12 @@ def test_a_price_of_nothing_is_no_price() -> None:
     """The order does not buy by it either; a club would be asked nothing for what it is to pay."""
     assert each(price("0"), price("6.00", supplier="b")) == {"kg": Decimal("0.24")}
     assert PriceBook((price("0"),), {}).without_single([SAND], DAY) == (SAND,)
+
+
+def test_why_a_material_has_no_price_is_said_with_the_day_of_the_first() -> None:
+    """“No price” of a material that has one from next week on sends a reader to look for it."""
+    book = PriceBook((price("6.00", holds_from=date(2026, 10, 1)),), {})
+    assert unpriced(book.on(date(2026, 3, 1)), "sand", date(2026, 3, 1)) == "sand has no price before 1 October 2026"
+    assert unpriced(book.on(date(2026, 3, 1)), "loam", date(2026, 3, 1)) == "loam has no price on any day"
+    later = unpriced(book.on(date(2026, 12, 1)), "sand", date(2026, 12, 1))
+    assert later == "sand has prices, but none of a single pack in the unit that it is planned in"

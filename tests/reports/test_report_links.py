@@ -109,7 +109,10 @@ def test_a_long_document_has_contents_with_the_pages_of_its_parts() -> None:
     for heading, number in told:
         assert heading in said[int(number) - 1].replace("\r\n", "\n").split("\n"), (heading, number)
     with pikepdf.open(io.BytesIO(pdf)) as document:
-        assert [str(one.S) for one in elements(document)].count("/Link") >= 4
+        tags = [str(one.S) for one in elements(document)]
+        assert tags.count("/Link") >= 4
+        assert (tags.count("/TOC"), tags.count("/TOCI")) == (1, tags.count("/Reference"))
+        assert tags.count("/TOCI") >= 4 and "/L" in tags, "a list of other lines stays a list"
     for profile in (page.ValidationProfile.PDF_UA_1, page.ValidationProfile.PDF_A_3A):
         found = page.validate_pdf_bytes(pdf, profile=profile)
         assert found.is_compliant, [str(failure) for failure in found.failures]

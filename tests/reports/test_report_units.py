@@ -239,3 +239,25 @@ def test_the_pages_hold_in_us_units(name: str) -> None:
     for house in (US, replace(US, short=True)):
         pdf = condition.render(sample.EVERY[name](), version=VERSION, house=house)
         assert len(pypdfium2.PdfDocument(pdf)) <= (3 if house.short else 5)
+
+
+@pytest.mark.parametrize(
+    ("amount", "shown"),
+    [
+        (Amount(87_900.0, "l", ",.0f"), "23,221 gal"),  # 5 digits, not 23,220.7
+        (Amount(20_000.0, "kg", ",.0f", carries=1), "44,092 lb"),
+        (Amount(4.5, "t", ",g", carries=2), "4.96 short tons"),
+        (Amount(0.9072, "t", ".4f", carries=0), "1 short ton"),
+        (Amount(0.0, "l", ",.1f"), "0.00 gal"),
+        (Amount(33.0, "l", ",.0f"), "8.7 gal"),  # never fewer than four digits are too many
+    ],
+)
+def test_a_quantity_has_no_more_digits_than_it_has_in_si(amount: Amount, shown: str) -> None:
+    """Own rule after NIST SP 811, B.7: as many digits as the number turned, or one more; values by hand."""
+    assert plain(said(amount)) == shown
+
+
+def test_both_ends_of_a_range_have_the_digits_of_the_finer() -> None:
+    """4.5 to 6 t read “5 to 7 short tons”, which is another range."""
+    assert plain(span(4.5, 6.0, "t", "g").said(said)) == "5 to 6.6 short tons"
+    assert plain(span(4.5, 6.0, "t", "g", carries=2).said(said)) == "4.96 to 6.61 short tons"

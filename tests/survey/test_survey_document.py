@@ -7,6 +7,7 @@ import math
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import page
 import pikepdf
@@ -164,6 +165,34 @@ def test_a_hostile_surveyor_breaks_nothing(visit: Visit) -> None:
     assert page.validate_pdf_bytes(pdf, profile=page.ValidationProfile.PDF_UA_1).is_compliant
     with pikepdf.open(io.BytesIO(pdf)) as opened:
         assert len(opened.pages) >= 4
+
+
+def test_the_consultants_text_shows_pictures_of_its_folder_and_of_nowhere_else(visit: Visit, tmp_path: Path) -> None:
+    workspace = visit()
+    own = own_text_file(workspace, "ALD-1", DAY)
+    own.parent.mkdir()
+    (tmp_path / "away.svg").write_text("<svg/>", "utf-8")
+    drain = '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20"><rect width="40" height="20"/></svg>'
+    (own.parent / "drain.svg").write_text(drain, "utf-8")
+    with pytest.raises(CannotDo, match=r"surveys/drain\.svg belongs to no visit"):
+        write_survey(workspace, "ALD-1", DAY)
+    for text, said in (
+        ("one\n\n![The outlet](gone.png)", r"surveys/ALD-1-2026-09-16\.md, line 3: there is no picture 'gone\.png'"),
+        ("![The outlet](../../away.svg)", "outside|there is no picture"),
+        ("![](drain.svg)", "no words say what 'drain.svg' shows"),
+    ):
+        own.write_text(f"{text}\n\ndrain.svg", "utf-8")
+        with pytest.raises(CannotDo, match=said):
+            write_survey(workspace, "ALD-1", DAY)
+    own.write_text("![The outlet, seen from the bank](drain.svg)", "utf-8")
+    done = write_survey(workspace, "ALD-1", DAY)
+    assert not done.fault
+    pdf = done.path.read_bytes()
+    assert page.validate_pdf_bytes(pdf, profile=page.ValidationProfile.PDF_UA_1).is_compliant
+    assert page.validate_pdf_bytes(pdf, profile=page.ValidationProfile.PDF_A_3A).is_compliant
+    with pikepdf.open(io.BytesIO(pdf)) as opened:
+        alts = [str(one.get("/Alt", "")) for one in opened.objects if isinstance(one, pikepdf.Dictionary)]
+    assert "The outlet, seen from the bank" in alts
 
 
 def test_a_photo_keeps_no_metadata_in_the_document(found: ConditionSurvey) -> None:

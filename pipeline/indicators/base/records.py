@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 import polars as pl
 
 from pipeline.common.closest import as_known
+from pipeline.common.measured import told
 from pipeline.indicators.base.by_green import BY_DAY, ByGreen, by_green, shared
 from pipeline.indicators.base.by_kind import ByKind
 from pipeline.indicators.base.green_season import Evidence
@@ -191,7 +192,7 @@ class Records(ByKind):
         """Load and line of everything under an open warning → the warnings, each with its code and message."""
         found: dict[tuple[int, int], list[tuple[str, str]]] = {}
         for load_id, line, code, message in self.open_warnings.select("load_id", "line", "code", "message").iter_rows():
-            found.setdefault((load_id, line), []).append((code, message))
+            found.setdefault((load_id, line), []).append((code, told(code, message)))
         return found
 
     @cached_property

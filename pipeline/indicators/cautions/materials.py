@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import polars as pl
 
+from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Caution
 from pipeline.indicators.cautions.trigger import COMMON, caution
@@ -60,8 +61,16 @@ def water(records: GreenRecords) -> Caution | None:
 def bags(records: GreenRecords) -> Caution | None:
     """Packs that a person may have lifted, at or above the guideline figure."""
     rows = _put_on(records).filter(pl.col("pack_kg").is_between(HEAVY_PACK_KG, HAND_PACK_KG))
-    text = f"Bags of {HEAVY_PACK_KG:g} kg or more: use a truck or lift with two; the employer's own assessment decides."
-    brief = f"Bags of {HEAVY_PACK_KG:g} kg or more: a truck, or two to lift; the employer's own assessment decides."
+    text = AmountText(
+        "Bags of ",
+        Amount(HEAVY_PACK_KG, "kg"),
+        " or more: use a truck or lift with two; the employer's own assessment decides.",
+    )
+    brief = AmountText(
+        "Bags of ",
+        Amount(HEAVY_PACK_KG, "kg"),
+        " or more: a truck, or two to lift; the employer's own assessment decides.",
+    )
     source, by = "HSE, agriculture, manual handling; no legal limit", "HSE manual handling"
     return caution(text, source, rows, _sizes(rows), brief=brief, by=by)
 
@@ -77,5 +86,5 @@ def _put_on(records: GreenRecords) -> pl.DataFrame:
 
 def _sizes(rows: pl.DataFrame) -> str:
     sizes = rows["pack_kg"].unique().sort()
-    ends = dict.fromkeys(f"{size:g} kg" for size in (*sizes.head(1), *sizes.tail(1)))
-    return f"packs of {' and '.join(ends)}"
+    ends = dict.fromkeys((*sizes.head(1), *sizes.tail(1)))
+    return AmountText("packs of ", joined(" and ", [AmountText(Amount(size, "kg")) for size in ends]))

@@ -7,6 +7,7 @@ from datetime import date
 
 import polars as pl
 
+from pipeline.common.amounts import joined
 from pipeline.common.words import counted, listed, long_date
 from pipeline.indicators.base.green_season import Caution, Evidence
 from pipeline.indicators.base.records import evidence
@@ -42,9 +43,9 @@ def caution(
         brief: the caution in one line.
         by: the source in a few words.
     """
-    trigger = "; ".join(filter(None, (works(rows), said)))
     if not rows.height:
         return None
+    trigger = joined("; ", list(filter(None, (works(rows), said))))
     return Caution(text, source, trigger, evidence(rows, "job") + beside, sort, degree, brief, by)
 
 

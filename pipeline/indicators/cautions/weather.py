@@ -6,6 +6,7 @@ from datetime import date, timedelta
 
 import polars as pl
 
+from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import long_date
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import GreenRecords
@@ -50,7 +51,7 @@ def frost(records: GreenRecords) -> Caution | None:
     )
     lowest = _least(rows.select(pl.min_horizontal("tmin_c", "tmin_c_after")).to_series())
     source = "NC State Extension AG-763W; frost day, below 0 °C: climate index FD"
-    said = f"lowest {lowest:.1f} °C, that day or the next".replace("-", "\N{MINUS SIGN}")
+    said = AmountText("lowest ", Amount(lowest, "°C", ".1f"), ", that day or the next")
     brief = "Frost (station's air): keep machines, rollers and feet off until it thaws; opened ground may lift."
     return caution(text, source, rows, said, _days(records, rows, 0, 1), brief=brief, by="NC State AG-763W")
 
@@ -61,14 +62,17 @@ def heat(records: GreenRecords) -> Caution | None:
     rows = done.filter(pl.col("operation").is_in(FRESH) & (pl.col("tmax_c") > HEAT_C))
     if not rows.height:
         return None
-    text = (
-        f"Heat: opening or covering the sward above {HEAT_C:g} °C strains it. Put off what can wait, work early, have "
-        "water at hand."
+    text = AmountText(
+        "Heat: opening or covering the sward above ",
+        Amount(HEAT_C, "°C"),
+        " strains it. Put off what can wait, work early, have water at hand.",
     )
     hottest = -_least(-rows["tmax_c"])
     source = f"{COMMON}; summer day above 25 °C: climate index SU"
-    brief = f"Heat above {HEAT_C:g} °C: put off opening or covering the sward, or do it early, water at hand."
-    said = f"highest {hottest:.1f} °C"
+    brief = AmountText(
+        "Heat above ", Amount(HEAT_C, "°C"), ": put off opening or covering the sward, or do it early, water at hand."
+    )
+    said = AmountText("highest ", Amount(hottest, "°C", ".1f"))
     return caution(text, source, rows, said, _days(records, rows, 0, 0), brief=brief, by=COMMON)
 
 
@@ -79,14 +83,16 @@ def rain(records: GreenRecords) -> Caution | None:
     rows = done.filter(most >= HEAVY_RAIN_MM)
     if not rows.height:
         return None
-    text = (
-        f"Heavy rain washes a feed off or down: {HEAVY_RAIN_MM:g} mm or more fell on the day or the day after. In "
-        "nitrate vulnerable zones none should be spread while heavy rain falls or is forecast within 48 hours."
+    text = AmountText(
+        "Heavy rain washes a feed off or down: ",
+        Amount(HEAVY_RAIN_MM, "mm"),
+        " or more fell on the day or the day after. In nitrate vulnerable zones none should be spread while heavy rain "
+        "falls or is forecast within 48 hours.",
     )
     wettest = -_least(-rows.select(most).to_series())
     source = "Defra, nitrate vulnerable zones, leaflet 9; heavy: 10 mm a day, climate index R10mm"
     brief = "Heavy rain washes feed off: in nitrate zones none while it falls or is forecast within 48 hours."
-    said = f"up to {wettest:.0f} mm in a day"
+    said = AmountText("up to ", Amount(wettest, "mm", ".0f"), " in a day")
     return caution(text, source, rows, said, _days(records, rows, 0, 1), brief=brief, by="Defra leaflet 9")
 
 
@@ -111,10 +117,13 @@ def drought(records: GreenRecords) -> Caution | None:
     if not short.height:
         return None
     day, came, could = short.sort(gap, "date", maintain_order=True).row(-1)
-    text = (
-        f"Drought: {came:.0f} mm of rain and logged watering in the {DROUGHT_DAYS} days before {long_date(day)}, "
-        f"against {could:.0f} mm of reference evaporation. A dry sward recovers slowly from being opened or covered; "
-        "local limits on watering may hold."
+    text = AmountText(
+        "Drought: ",
+        Amount(came, "mm", ".0f"),
+        f" of rain and logged watering in the {DROUGHT_DAYS} days before {long_date(day)}, against ",
+        Amount(could, "mm", ".0f"),
+        " of reference evaporation. A dry sward recovers slowly from being opened or covered; local limits on watering "
+        "may hold.",
     )
     rows = jobs.filter(pl.col("date").is_in(short["date"].implode()))
     source = "evaporation: FAO-56 equation 6 or 52; when it is a drought: common practice, no source"

@@ -147,12 +147,14 @@ def _method(records: GreenRecords, one: LayerBalance) -> str:
     fit = one.balance
     unknown = one.doses.having("organic_matter_pct", None)
     organic = " Dressing whose organic matter is not stated counts as having none." if unknown else ""
-    return (
+    return AmountText(
         f"Mass balance of {counted(fit.n, 'comparable sample')} ({one.key}) over {fit.span_years:.1f} years with "
-        f"{counted(len(one.doses), 'dressing')}; layer of {fit.layer_mass:.0f} kg/m². {' '.join(ASSUMPTIONS)}"
+        f"{counted(len(one.doses), 'dressing')}; layer of ",
+        Amount(fit.layer_mass, "kg/m²", ".0f"),
+        f". {' '.join(ASSUMPTIONS)}"
         f"{one.corings}{organic}{_answers(records)} {season_rule(records)} 95 % interval: {fit.method}; 10 % each for "
         "the layer's mass and the log's quantities, for the laboratory 4 % between years and 1.5 % drift a year "
-        "(common practice, no source)."
+        "(common practice, no source).",
     )
 
 
@@ -222,14 +224,19 @@ def _need(
     known = one.doses.given("density").column("density")
     density = float(known[-1]) if known else records.settings.bulk_density_t_m3
     if formula.depth_mm(need.value, density) > formula.MOST_YEAR_MM:
-        said = f"None: it would take {formula.depth_mm(need.value, density):.0f} mm a year, and a green takes at most "
-        said += f"{formula.MOST_YEAR_MM:.0f} mm. {TOO_MUCH}"
-        yield told.kg_m2.like(base, value=None, low=None, high=None, note=said, method=how)
+        takes, most = formula.depth_mm(need.value, density), formula.MOST_YEAR_MM
+        never = AmountText(
+            "None: it would take ", Amount(takes, "mm", ".0f"), " a year, and a green takes at most ",
+            Amount(most, "mm", ".0f"), f". {TOO_MUCH}",
+        )  # fmt: skip
+        yield told.kg_m2.like(base, value=None, low=None, high=None, note=never, method=how)
         return
-    by_density = f"kg/m² ÷ dry bulk density of {density:g} t/m³, that of the last dressing or the workspace's."
+    dense = Amount(density, "t/m³")
+    by_density = AmountText("kg/m² ÷ dry bulk density of ", dense, ", that of the last dressing or the workspace's.")
     ways = [(told.kg_m2, 1.0, note, how), (told.mm, formula.depth_mm(1.0, density), note_again, by_density)]
     if area_m2 := records.area_m2:
-        ways.append((told.t, area_m2 / 1000, note_again, f"kg/m² × {area_m2:,.0f} m² of this green."))
+        times = AmountText("kg/m² × ", Amount(area_m2, "m²", ",.0f"), " of this green.")
+        ways.append((told.t, area_m2 / 1000, note_again, times))
     for what, factor, said, method in ways:
         low, high = factor * need.low, factor * need.high
         yield what.like(base, value=factor * need.value, low=low, high=high, note=said, method=method)

@@ -9,7 +9,8 @@ from dataclasses import replace
 from datetime import date
 
 from pipeline.agronomy.green_speed import seconds_at_27_m
-from pipeline.common.words import counted, listed
+from pipeline.common.amounts import AmountText, each, in_list, joined
+from pipeline.common.words import counted
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_records import GreenRecords
@@ -78,14 +79,14 @@ def _note(difference: Difference | Refused, days: Days, then: list[Day], now: li
     """What was compared, or why nothing was; what was left out."""
     shared = {day.like for day in then} & {day.like for day in now}
     cuts = sorted({f"{cut:g}" for _, cut, _ in shared if cut is not None})
-    parts = []
+    parts: list[str] = []
     if isinstance(difference, Refused):
         parts.append(f"Too few: {difference.why}")
     elif cuts:
-        parts.append(f"Compared at {listed(cuts)} mm height of cut.")
+        parts.append(AmountText("Compared at ", in_list(each([float(cut) for cut in cuts], "mm")), " height of cut."))
     if alone := sum(day.like not in shared for day in (*then, *now)):
         parts.append(f"{counted(alone, 'day')} with no match in the other season left out.")
-    return " ".join([*parts, *days.notes()])
+    return joined(" ", [*parts, *days.notes()])
 
 
 def speed_trend(records: GreenRecords, bowls: Rows) -> Iterator[Indicator]:

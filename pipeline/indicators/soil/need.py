@@ -14,7 +14,7 @@ from pipeline.agronomy.soil.mlsn import mlsn_need_g_m2, nutrient_use_g_m2
 from pipeline.agronomy.soil.nutrients import kg_ha
 from pipeline.agronomy.soil.reference import guideline
 from pipeline.agronomy.soil.soil import Cation, cation_meq_100g, cec_by_summation, g_m2_from_mg_kg
-from pipeline.common.amounts import Amount, AmountText, joined
+from pipeline.common.amounts import Amount, AmountText, in_list, joined
 from pipeline.common.words import listed
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import Description, Family
@@ -93,9 +93,9 @@ def _need(records: GreenRecords, what: Needed, every: Rows, feeds: Rows, acid: l
     rows = rows.having("date", last_day(rows))
     rows = rows.having("depth_to_mm", max(rows.column("depth_to_mm")))
     if len(labs := apart(rows, lab_parts)) > 1:
-        means = [f"{part.mean('value'):.0f} mg/kg by {words}" for words, part in labs]
+        means = [AmountText(Amount(part.mean("value"), "mg/kg", ".0f"), f" by {words}") for words, part in labs]
         day = f"{'in' if rows.rows[0]['date_to'] else 'on'} {sampled(rows)}"
-        note = f"{listed(means)} {day}: not comparable, and no need is made of the one or the other."
+        note = AmountText(in_list(means), f" {day}: not comparable, and no need is made of the one or the other.")
         yield NEEDS[what.analyte].figure(None, rows, standing="not comparable", note=note)
         return
     minimum = guideline("mlsn", records.options.mlsn)[what.symbol]

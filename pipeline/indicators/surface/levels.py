@@ -11,7 +11,7 @@ import polars as pl
 from pipeline.agronomy.levels.lows import LIFT_MM
 from pipeline.agronomy.levels.straightedge import GRADIENT_OVER_M, STRAIGHTEDGE_M
 from pipeline.agronomy.surface import level_summary
-from pipeline.common.amounts import Amount, AmountText, joined
+from pipeline.common.amounts import Amount, AmountText, each, joined
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.description import Description, Family, one_by_one
 from pipeline.indicators.base.green_records import GreenRecords
@@ -83,7 +83,7 @@ class _Maker:
             "level",
             n=n or study.rows.height,
             band=band,
-            method=f"{method} {ALL_POINTS}" if rows is None else method,
+            method=joined(" ", (method, ALL_POINTS)) if rows is None else method,
             note=note,
         )
         return replace(made, doubts=(*study.doubts, *(before.doubts if before else ())))
@@ -92,9 +92,10 @@ class _Maker:
         """The rows of single points."""
         return self.study.rows[sorted(set(places))]
 
-    def place(self, across_m: float, along_m: float) -> str:
+    def place(self, across_m: float, along_m: float) -> AmountText:
         """A place in words."""
-        return f"{across_m:.1f} m across and {along_m:.1f} m along"
+        across, along = (Amount(float(one), "m", ".1f") for one in (across_m, along_m))
+        return AmountText(across, " across and ", along, " along")
 
 
 def _spread(make: _Maker) -> Iterator[Indicator]:
@@ -104,8 +105,10 @@ def _spread(make: _Maker) -> Iterator[Indicator]:
     yield make.of(
         told.RANGE, float(np.ptp(study.z_mm)),
         _RANGE_METHOD, rows=make.point(high, low),
-        note=f"Survey of {long_date(study.day)}. Highest at {make.place(study.across_m[high], study.along_m[high])}, "
-        f"lowest at {make.place(study.across_m[low], study.along_m[low])}.",
+        note=AmountText(
+            f"Survey of {long_date(study.day)}. Highest at ", make.place(study.across_m[high], study.along_m[high]),
+            ", lowest at ", make.place(study.across_m[low], study.along_m[low]), ".",
+        ),
     )  # fmt: skip
     about = "the crown fitted to them" if study.shape == "crown" else "their mean"
     yield make.of(
@@ -146,8 +149,10 @@ def _flat(make: _Maker) -> Iterator[Indicator]:
     yield make.of(
         told.TILT, abs(plane.rise_x_mm_m) * axes.width_m + abs(plane.rise_y_mm_m) * axes.length_m,
         "Highest less lowest corner of the best-fit plane (least squares).",
-        note=f"{plane.slope_mm_m:.2f} mm/m towards {towards}°, clockwise from the direction of "
-        f"play, which is {way}.",
+        note=AmountText(
+            Amount(plane.slope_mm_m, "mm/m", ".2f"),
+            f" towards {towards}°, clockwise from the direction of play, which is {way}.",
+        ),
     )  # fmt: skip
     left = study.z_mm - plane.at(study.across_m, study.along_m)
     yield make.of(
@@ -166,11 +171,11 @@ def _judged(make: _Maker) -> Iterator[Indicator]:
     yield make.of(
         told.DEVIATION, summary.largest_deviation_mm,
         "Farthest point from the mean of all points.", rows=make.point(worst),
-        note=f"At {place}, {'above' if study.off_mm[worst] > 0 else 'below'} the mean.",
+        note=AmountText("At ", place, f", {'above' if study.off_mm[worst] > 0 else 'below'} the mean."),
     )  # fmt: skip
     yield make.of(
         told.WITHIN, summary.within_pct,
-        f"Share of points within ± {study.tolerance_mm:g} mm of their mean.",
+        AmountText("Share of points within ± ", Amount(study.tolerance_mm, "mm"), " of their mean."),
         note=f"Tolerance: {study.tolerance.source}.",
     )  # fmt: skip
 
@@ -195,8 +200,12 @@ def _rinks(make: _Maker) -> Iterator[Indicator]:
         path, number = max(paths, key=lambda one: (abs(one[0].steepest_mm_m), -one[1]))
         yield make.of(
             told.GRADIENT, abs(path.steepest_mm_m),
-            f"Steepest rise or fall over {GRADIENT_OVER_M:g} m on the middle line of a rink. {strips}",
-            note=f"Rink {number}, {path.steepest_at_m:.1f} m along; a bowl's own path curves.",
+            AmountText(
+                "Steepest rise or fall over ", Amount(GRADIENT_OVER_M, "m"), f" on the middle line of a rink. {strips}"
+            ),
+            note=AmountText(
+                f"Rink {number}, ", Amount(path.steepest_at_m, "m", ".1f"), " along; a bowl's own path curves."
+            ),
         )  # fmt: skip
 
 
@@ -204,7 +213,7 @@ def _crowned(make: _Maker) -> Iterator[Indicator]:
     study, crown = make.study, make.study.crown
     how = "Surface of second order fitted to all points, odd ones with little weight (Huber)."
     top = (
-        f"Top at {make.place(crown.across_m, crown.along_m)}."
+        AmountText("Top at ", make.place(crown.across_m, crown.along_m), ".")
         if crown.across_m is not None and crown.along_m is not None
         else "The fitted surface has no top within the survey: no crown is seen."
     )
@@ -212,11 +221,11 @@ def _crowned(make: _Maker) -> Iterator[Indicator]:
         told.CROWN_HEIGHT, crown.height_mm, f"Top over the mean of the four corners. {how}", note=top,
     )  # fmt: skip
     if crown.corners_mm:
-        corners = ", ".join(f"{value:.0f}" for value in crown.corners_mm)
+        corners = joined(", ", each(crown.corners_mm, "mm", ".0f"))
         yield make.of(
             told.CROWN_CORNERS, float(np.ptp(crown.corners_mm)),
             f"Lowest against highest corner of the fitted surface. {how}",
-            note=f"Below the top, near left, near right, far left, far right: {corners} mm.",
+            note=AmountText("Below the top, near left, near right, far left, far right: ", corners, "."),
         )  # fmt: skip
     if crown.quarters_mm:
         yield make.of(
@@ -228,42 +237,50 @@ def _crowned(make: _Maker) -> Iterator[Indicator]:
     yield make.of(
         told.CROWN_DEVIATION, float(np.abs(study.off_mm[worst])),
         f"Farthest point from the fitted surface. {how}", rows=make.point(worst),
-        note=f"At {make.place(study.across_m[worst], study.along_m[worst])}. No tolerance of flat greens is applied.",
+        note=AmountText(
+            "At ", make.place(study.across_m[worst], study.along_m[worst]), ". No tolerance of flat greens is applied."
+        ),
     )  # fmt: skip
 
 
 def _gaps(make: _Maker) -> Iterator[Indicator]:
     spacing = max(make.study.grid.step_m)
     scattered = "" if make.study.grid.as_surveyed else " Between scattered points heights are interpolated."
-    wide = (
-        f" Points {spacing:.1f} m apart show little of what lies between them." if spacing > STRAIGHTEDGE_M / 4 else ""
-    )
+    apart = AmountText(" Points ", Amount(spacing, "m", ".1f"), " apart show little of what lies between them.")
+    wide = apart if spacing > STRAIGHTEDGE_M / 4 else ""
     for way, gap in make.study.gaps.items():
         yield make.of(
             told.GAP, gap.gap_mm if gap else None,
-            f"Straightedge laid anywhere {way} the rinks, resting on two places of the grid.{scattered}{wide}",
+            AmountText(
+                f"Straightedge laid anywhere {way} the rinks, resting on two places of the grid.{scattered}", wide
+            ),
             band=way,
-            note=f"At {make.place(gap.across_m, gap.along_m)}." if gap else "The survey is shorter than that.",
+            note=AmountText("At ", make.place(gap.across_m, gap.along_m), ".")
+            if gap else "The survey is shorter than that.",
         )  # fmt: skip
 
 
 def _lows(make: _Maker) -> Iterator[Indicator]:
     study = make.study
     found = study.lows
-    limit = f"more than {study.tolerance_mm:g} mm below {study.surface}"
-    why = "" if study.flat else f" ({CROWN_LOW_MM:g} mm: common practice, no source)"
+    limit = AmountText("more than ", Amount(study.tolerance_mm, "mm"), f" below {study.surface}")
+    why = "" if study.flat else AmountText(" (", Amount(CROWN_LOW_MM, "mm"), ": common practice, no source)")
     deepest = max((one.deepest_mm for one in found), default=0.0)
     lifts = max((one.lifts for one in found), default=0)
     dressed = study.to_dress
     note = f"{len(found)} connected areas." if len(found) != 1 else "One connected area."
     yield make.of(
-        told.LOW_GROUND, sum(one.area_m2 for one in found), f"Ground {limit}{why}.", note=note,
+        told.LOW_GROUND, sum(one.area_m2 for one in found), AmountText("Ground ", limit, why, "."), note=note,
     )  # fmt: skip
     yield make.of(
         told.LOW_FILL, sum(one.mass_t for one in dressed) if dressed or not found else None,
-        f"Volume up to {study.surface} over that ground × {study.bulk_density_t_m3:g} t/m³.",
-        note=study.not_dressed or (f"In {lifts} dressings of at most {LIFT_MM:g} mm at the deepest place, "
-        f"{deepest:.0f} mm down (thickness: common practice, no source)." if found else ""),
+        AmountText(
+            f"Volume up to {study.surface} over that ground × ", Amount(study.bulk_density_t_m3, "t/m³"), "."
+        ),
+        note=study.not_dressed or (AmountText(
+            f"In {lifts} dressings of at most ", Amount(LIFT_MM, "mm"), " at the deepest place, ",
+            Amount(deepest, "mm", ".0f"), " down (thickness: common practice, no source).",
+        ) if found else ""),
     )  # fmt: skip
 
 
@@ -277,7 +294,9 @@ def _moved(make: _Maker, since: Moved) -> Iterator[Indicator]:
     yield make.of(
         told.MOVED, float(abs(found.change_mm[worst])), base + (unlike if found.mean_mm is None else ""),
         rows=make.point(at), n=found.n, before=since,
-        note=f"{way} at {make.place(study.across_m[at], study.along_m[at])}. {doubt}".strip(),
+        note=AmountText(
+            f"{way} at ", make.place(study.across_m[at], study.along_m[at]), f". {doubt}".rstrip()
+        ),
     )  # fmt: skip
     if found.mean_mm is not None:
         yield make.of(told.MEAN_CHANGE, found.mean_mm, base, note=doubt, n=found.n, before=since)
@@ -286,7 +305,8 @@ def _moved(make: _Maker, since: Moved) -> Iterator[Indicator]:
         told.MOVED_SHARE, since.beyond_pct,
         "Share of those points that changed by more than 1.96 × √(e₁² + e₂²), the errors of both surveys.", n=found.n,
         before=since,
-        note=f"More than {least:.1f} mm; {chance_in_words(since.beyond_pct)}." if least is not None
+        note=AmountText("More than ", Amount(least, "mm", ".1f"), f"; {chance_in_words(since.beyond_pct)}.")
+        if least is not None
         else "A survey does not give the error of a height (accuracy_mm): what counts as movement is not known.",
     )  # fmt: skip
 

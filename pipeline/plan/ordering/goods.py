@@ -16,7 +16,7 @@ from pipeline.indicators.base.green_season import Evidence
 from pipeline.plan.market import InStock, Price, last_counted
 from pipeline.plan.ordering.places import NOT_SAID, Places
 from pipeline.plan.purchase.needs import PESTICIDE
-from pipeline.plan.purchase.parts import Material, Need, Offer, Question, Stock, Unit, weighed
+from pipeline.plan.purchase.parts import Material, Need, Offer, Question, Stock, Unit, money, weighed
 from pipeline.plan.rates import exact
 from pipeline.plan.read import done_works
 from pipeline.plan.works import Done
@@ -258,7 +258,7 @@ def later_stock(store: Store, day: date) -> Iterable[Question]:
 
 
 def priced_by_the_register(
-    registered: Mapping[str, Registered], wanted: set[str], offers: Iterable[Offer], currency: str
+    registered: Mapping[str, Registered], wanted: set[str], offers: Iterable[Offer]
 ) -> Iterable[Question]:
     """That the register has a price of what no supplier offers: an order needs a supplier."""
     offered = {one.material for one in offers}
@@ -266,7 +266,10 @@ def priced_by_the_register(
         one = registered.get(name)
         if one is not None and one.price is not None:
             yield Question(
-                f"{name}: the register of materials has a price, {one.price:.2f} {currency} a pack, and nobody who "
-                "sells it: load a price with its supplier.",
+                AmountText(
+                    f"{name}: the register of materials has a price, ",
+                    money(one.price),
+                    " a pack, and nobody who sells it: load a price with its supplier.",
+                ),
                 () if one.material.place is None else (one.material.place,),
             )

@@ -124,9 +124,10 @@ def _unnamed(lines: Iterable[Line]) -> Iterator[Stopped]:
 
 def _given_up(lines: Iterable[Line], given_up: dict[str, date]) -> Iterator[Stopped]:
     open_ = [line.planned for line in lines if not line.done]
-    gone = [(one, day) for one in open_ if (day := given_up.get(one.green) or one.given_up) is not None]
-    for (material, _, day), some in grouped(gone, lambda one: (one[0].material, one[0].green, one[1])).items():
-        yield _stop(material, [work for work, _ in some], given_up_words(day))
+    days = [(one, given_up.get(one.green) or one.given_up) for one in open_]
+    gone = [(one, given_up_words(day, one.given_up_by, one.first)) for one, day in days if day is not None]
+    for (material, _, why), some in grouped(gone, lambda one: (one[0].material, one[0].green, one[1])).items():
+        yield _stop(material, [work for work, _ in some], why)
 
 
 def _stop(material: str, works: list[Planned], reason: str) -> Stopped:

@@ -29,7 +29,7 @@ from pipeline.plan.ordering.places import Places, places
 from pipeline.plan.ordering.rejected import rejected_of_order
 from pipeline.plan.ordering.targets import Planless, of_targets, planless
 from pipeline.plan.purchase.order import order
-from pipeline.plan.purchase.parts import Order, Question, said, weighed
+from pipeline.plan.purchase.parts import Order, Question, in_currency, said, weighed
 from pipeline.plan.read import without_green
 from pipeline.store.last_day import last_day
 from pipeline.store.register import Register
@@ -283,11 +283,16 @@ def _ordered(of: _Placing, wanted: Wanted) -> Order:
         *goods.perhaps_gone(of.store, found, (from_stock, on_its_way), of.where, of.day),
         *goods.later_prices(every, names, of.day),
         *goods.later_stock(of.store, of.day),
-        *goods.priced_by_the_register(of.registered, bought, offers, of.workspace.settings.currency),
+        *goods.priced_by_the_register(of.registered, bought, offers),
         *_shared_stock(of, made),
     )
     stopped = sorted([*wanted.stopped, *made.stopped], key=lambda one: (one.material, one.drop, one.reason))
-    return replace(made, stopped=tuple(stopped), questions=(*asked, *made.questions))
+    currency = of.workspace.settings.currency
+    return replace(
+        made,
+        stopped=tuple(replace(one, reason=in_currency(one.reason, currency)) for one in stopped),
+        questions=tuple(replace(one, text=in_currency(one.text, currency)) for one in (*asked, *made.questions)),
+    )
 
 
 def _shared_stock(of: _Placing, made: Order) -> Iterator[Question]:
@@ -351,7 +356,7 @@ def _decided(of: _Placing, wanted: Wanted, made: Order) -> Iterator[str]:
         works = counted(wanted.over, "work")
         yield f"{works} not done in a season that was over by {long_date(of.day)}: nothing is ordered for them."
     if made.suppliers:
-        yield made.proof
+        yield in_currency(made.proof, of.workspace.settings.currency)
     if not made.settled:
         yield "Another order of the same cost may leave less over: time ran out before that was settled."
     vat = of.workspace.settings.vat_pct

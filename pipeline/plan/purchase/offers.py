@@ -7,8 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
-from pipeline.common.amounts import AmountText
-from pipeline.common.words import listed
+from pipeline.common.amounts import AmountText, in_list
 from pipeline.plan.purchase.parts import (
     MINOR,
     SMALLEST,
@@ -18,7 +17,6 @@ from pipeline.plan.purchase.parts import (
     Unit,
     money,
     places_of,
-    said,
     weighed,
 )
 
@@ -111,7 +109,9 @@ def catalogue(offers: Iterable[Offer], materials: Mapping[str, Material], units:
             questions += _rising(made)
         else:
             left_out[material].append(made)
-            questions.append(Question(f"{material}: an offer is left out. {_sentence(made)}", places_of(same)))
+            questions.append(
+                Question(AmountText(f"{material}: an offer is left out. ", _sentence(made)), places_of(same))
+            )
     carriage, asked = _carriage(wanted)
     ordered = {material: tuple(sorted(some, key=lambda one: one.rank)) for material, some in wares.items()}
     for some in ordered.values():
@@ -147,27 +147,27 @@ def _ware(same: Sequence[Offer], unit: Unit, density: Decimal | None) -> Ware | 
     first = same[0]
     if first.pack is None or first.pack <= 0:
         return f"how much is in a pack of {first.supplier}'s is not known"
-    what = f"{said(first.pack)} {first.unit} from {first.supplier}"
+    what = AmountText(weighed(first.pack, first.unit), f" from {first.supplier}")
     size = converted(int((first.pack / SMALLEST).to_integral_value(ROUND_FLOOR)), first.unit, unit, density, up=False)
     if size is None:
-        return f"{what}: it is needed in {unit}, and what a litre of it weighs is not known"
+        return AmountText(what, f": it is needed in {unit}, and what a litre of it weighs is not known")
     if size == 0:
-        return f"{what}: less than a gram or millilitre is in a pack"
+        return AmountText(what, ": less than a gram or millilitre is in a pack")
     return _priced(same, what, size)
 
 
-def _priced(same: Sequence[Offer], what: str, size: int) -> Ware | str:
+def _priced(same: Sequence[Offer], what: AmountText, size: int) -> Ware | str:
     breaks: dict[int, Break] = {}
     for one in same:
         assert one.from_packs >= 1
         if one.price is None or one.price <= 0:
-            return f"{what}: its price is not known"
+            return AmountText(what, ": its price is not known")
         price = minor(one.price)
         if price is None:
-            return f"{what}: its price of {money(one.price)} is finer than {MINOR} can tell"
+            return AmountText(what, ": its price of ", money(one.price), f" is finer than {MINOR} can tell")
         if (known := breaks.get(one.from_packs)) and known.price != price:
-            two = " and ".join(money(each) for each in sorted((known.offer.price or Decimal(0), one.price)))
-            return f"{what}: it has two prices from {one.from_packs} on, {two}"
+            low, high = (money(each) for each in sorted((known.offer.price or Decimal(0), one.price)))
+            return AmountText(what, f": it has two prices from {one.from_packs} on, ", low, " and ", high)
         breaks.setdefault(one.from_packs, Break(one.from_packs, price, one))
     return Ware(same[0].material, same[0].supplier, size, tuple(breaks[packs] for packs in sorted(breaks)))
 
@@ -184,10 +184,12 @@ def _carriage(offers: Iterable[Offer]) -> tuple[dict[str, int | None], list[Ques
         counted = [minor(one) for one in known]
         carriage[supplier] = None if not counted or None in counted else max(one for one in counted if one is not None)
         if len(stated) > 1:
-            told = listed([money(one) for one in known])
+            told = in_list([AmountText(money(one)) for one in known])
             bare = ", and some of them do not say" if None in stated else ""
-            text = f"{supplier} charges for carriage {told} by its several prices{bare}: "
-            text += "the largest is counted once a drop."
+            text = AmountText(
+                f"{supplier} charges for carriage ", told, f" by its several prices{bare}: the largest is counted once "
+                "a drop.",
+            )  # fmt: skip
             questions.append(Question(text, places_of(by_supplier[supplier])))
     return carriage, questions
 
@@ -196,8 +198,13 @@ def _rising(ware: Ware) -> list[Question]:
     """A pack that costs more the more are bought."""
     return [
         Question(
-            f"{ware.material} from {ware.supplier}: a pack costs more from {after.packs} packs on "
-            f"({money(_price(after))}) than from {before.packs} ({money(_price(before))}). It is ordered as it stands.",
+            AmountText(
+                f"{ware.material} from {ware.supplier}: a pack costs more from {after.packs} packs on (",
+                money(_price(after)),
+                f") than from {before.packs} (",
+                money(_price(before)),
+                "). It is ordered as it stands.",
+            ),
             places_of([before.offer, after.offer]),
         )
         for before, after in zip(ware.breaks, ware.breaks[1:], strict=False)
@@ -224,8 +231,8 @@ def _far_apart(wares: Sequence[Ware]) -> list[Question]:
 def _told(ware: Ware) -> AmountText:
     pack = ware.offer.pack
     assert pack is not None
-    at = f" at {money(_price(ware.breaks[0]))} from {ware.supplier}"
-    return AmountText(weighed(pack, ware.offer.unit), at)
+    price = money(_price(ware.breaks[0]))
+    return AmountText(weighed(pack, ware.offer.unit), " at ", price, f" from {ware.supplier}")
 
 
 def _price(one: Break) -> Decimal:
@@ -233,5 +240,6 @@ def _price(one: Break) -> Decimal:
     return one.offer.price
 
 
-def _sentence(words: str) -> str:
-    return f"{words[0].upper()}{words[1:]}."
+def _sentence(words: str) -> AmountText:
+    first, *rest = words.parts if isinstance(words, AmountText) else (words,)
+    return AmountText(f"{str(first)[:1].upper()}{str(first)[1:]}", *rest, ".")

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 from time import monotonic
 
-from pipeline.common.amounts import AmountText
+from pipeline.common.amounts import AmountText, joined
 from pipeline.plan.purchase.buying import bought
 from pipeline.plan.purchase.market import Market, Place, cost_of, total_packs
 from pipeline.plan.purchase.needs import Cell, asked
@@ -136,10 +136,10 @@ def _supplier(name: str, deliveries: Sequence[Delivery], vat_pct: Decimal | None
 def _no_offer(cell: Cell, goods: Catalogue) -> str:
     """Why a cell cannot be bought, and how much it would be."""
     why = goods.left_out[cell.material]
-    reason = "; ".join(why) if why else "no offer of it is known, and so no price"
+    reason = joined("; ", why) if why else "no offer of it is known, and so no price"
     there = (cell.in_all - cell.to_buy) * SMALLEST
     had = AmountText(", ", weighed(there, cell.unit), " of them there or on order") if there else ""
-    return AmountText(f"{reason}: ", weighed(cell.in_all * SMALLEST, cell.unit), " are needed", had)
+    return AmountText(reason, ": ", weighed(cell.in_all * SMALLEST, cell.unit), " are needed", had)
 
 
 def _check(balances: Iterable[Balance], suppliers: Iterable[SupplierOrder], cost: int) -> None:

@@ -7,11 +7,11 @@ decides a cost, and none is printed. Pure: no store, no settings.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal
 
-from pipeline.common.amounts import Amount
+from pipeline.common.amounts import Amount, AmountText
 from pipeline.indicators.base.green_season import Evidence
 
 Unit = Literal["kg", "l"]
@@ -320,9 +320,8 @@ class Order:
                 ", as far as carriage is known: proved." if self.carriage_not_known else ": proved."
             )
         share = 100 * self.over_least / self.net
-        return (
-            f"An order that costs less, by {money(rounded(self.over_least))} ({share:.3f} %) at most, is not ruled out."
-        )
+        over = money(rounded(self.over_least))
+        return AmountText("An order that costs less, by ", over, f" ({share:.3f} %) at most, is not ruled out.")
 
     @property
     def carriage_not_known(self) -> tuple[str, ...]:
@@ -352,9 +351,21 @@ def weighed(amount: Decimal, unit: str, *, bare: bool = False) -> Amount:
     return Amount(float(amount), unit, f",.{places}f", bare=bare, carries=max(places, 1))
 
 
-def money(amount: Decimal) -> str:
-    """Money as a person writes it: 1,040.00, and 0.035 where it is finer than a penny."""
-    return f"{rounded(amount):,f}" if amount == rounded(amount) else said(amount)
+CURRENCY = "currency"
+"""What stands for the currency of a sum in a text until it is known (:func:`in_currency`)."""
+
+
+def money(amount: Decimal) -> Amount:
+    """Money inside a text, as a person writes it: 1,040.00, and 0.035 where it is finer than a penny."""
+    places = max(2, len(said(amount).partition(".")[2]))
+    return Amount(float(amount), CURRENCY, f",.{places}f")
+
+
+def in_currency(text: str, currency: str) -> str:
+    """A text whose sums of money are in a currency, by its code."""
+    if not isinstance(text, AmountText):
+        return text
+    return text.turned(lambda one: replace(one, unit=currency) if one.unit == CURRENCY else one)
 
 
 def places_of(records: Sequence[Material | Need | Stock | Offer]) -> tuple[Evidence, ...]:

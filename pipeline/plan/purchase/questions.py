@@ -105,7 +105,7 @@ def _carriage(purchase: Purchase, until: float) -> list[Question]:
         entry.offer
         for some in purchase.goods.wares.values() for ware in some for entry in ware.breaks if ware.supplier in named
     ])  # fmt: skip
-    return [Question(f"{said_first} {_compared(purchase, bought_there, until)}", places)]
+    return [Question(AmountText(f"{said_first} ", _compared(purchase, bought_there, until)), places)]
 
 
 def _compared(purchase: Purchase, materials: Iterable[str], until: float) -> str:
@@ -123,12 +123,16 @@ def _compared(purchase: Purchase, materials: Iterable[str], until: float) -> str
     other = bought(purchase.amounts, market, left)
     more = (cost_of(other.packs, market) - purchase.cost) * MINOR
     if more < 0:
-        return f"From suppliers whose carriage is known the order costs {money(-more)} less: time ran out on this one."
+        less = money(-more)
+        return AmountText(
+            "From suppliers whose carriage is known the order costs ", less, " less: time ran out on this one."
+        )
     exact = "" if other.at_least == cost_of(other.packs, market) else ", at most"
     but = f" (not counting {listed(alone)}, which nobody else offers)" if alone else ""
-    return (
-        f"From suppliers whose carriage is known the order would cost {money(more)} more{exact}{but}: carriage above "
-        "that in all makes this order the dearer one."
+    return AmountText(
+        "From suppliers whose carriage is known the order would cost ",
+        money(more),
+        f" more{exact}{but}: carriage above that in all makes this order the dearer one.",
     )
 
 

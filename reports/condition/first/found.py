@@ -115,16 +115,17 @@ def _figure(one: Indicator) -> str:
     return f"{figures.value_text(one)}{limit(one)}"
 
 
-def limit(one: Indicator) -> str:
-    """The target in brackets, without its unit; "" without one."""
+def limit(one: Indicator, unit: str = "") -> str:
+    """The target in brackets, with a unit where the figure before it is another; "" without one."""
     low, high, places = one.target_low, one.target_high, judgement.digits(one)
     if low is None and high is None:
         return ""
     if low is not None and high is not None:
-        return f" (target {text.limit_number(low, places)}–{text.limit_number(high, places)})"
+        low_end, high_end = (text.limit_number(end, places) for end in (low, high))
+        return f" (target {text.with_unit(f'{low_end}–{high_end}', unit)})"
     if low is not None:
-        return f" (at least {text.limit_number(low, places)})"
-    return f" (limit {text.limit_number(high or 0.0, places)})"
+        return f" (at least {text.with_unit(text.limit_number(low, places), unit)})"
+    return f" (limit {text.with_unit(text.limit_number(high or 0.0, places), unit)})"
 
 
 def _of_hollows(of: Hollows, one: Indicator, units: Units) -> tuple[str, str]:
@@ -132,8 +133,8 @@ def _of_hollows(of: Hollows, one: Indicator, units: Units) -> tuple[str, str]:
     across, along = (text.clean(amount_in(Amount(m, "m", ".0f"), units)) for m in (of.across_m, of.along_m))
     where = f"deepest {across} across, {along} along (from corner 0)"
     if of.one_side:
-        return "One side is low,", f"to {deep}{limit(one)}; {where}"
+        return "One side is low,", f"to {deep}{limit(one, one.unit)}; {where}"
     if of.number == 1:
-        return f"One hollow, {deep} deep", f"{limit(one).strip()}; {where}"
+        return f"One hollow, {deep} deep", f"{limit(one, one.unit).strip()}; {where}"
     number = NUMBERS[of.number].capitalize() if of.number < len(NUMBERS) else str(of.number)
-    return f"{number} hollows, to {deep} deep", f"{limit(one).strip()}; {where}"
+    return f"{number} hollows, to {deep} deep", f"{limit(one, one.unit).strip()}; {where}"
