@@ -100,6 +100,7 @@ PAGES = Path(__file__).with_name("show_pages.txt")
 
 
 @pytest.mark.parametrize("columns", [60, 80, 120])
+@beyond(2)
 def test_the_page(season: GreenSeason, columns: int) -> None:
     """The whole of it as a person sees it: a change of the page is read here before it is committed."""
     pages = dict(re.findall(r"^=== (\d+) columns\n(.*?)(?=^=== |\Z)", PAGES.read_text("utf-8"), re.S | re.M))

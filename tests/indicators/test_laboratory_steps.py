@@ -23,7 +23,7 @@ from pipeline.workspace.settings import Settings, Workspace
 from reports.round_up import render, wording
 from tests.indicators.figures import Figures, of
 from tests.reports.club_sample import round_up
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 HEAD = "date,green,analyte,depth_from_mm,depth_to_mm,lab,sample,value,unit,burn_c,preparation,verdure,cores\n"
 GREENS = [f"ALD-{i}" for i in range(1, 13)]
@@ -136,6 +136,7 @@ def county_of_gaps(seed: int, step: float) -> pl.DataFrame:
     return pl.DataFrame(found, schema=names, orient="row").with_columns(pl.lit(v).alias(k) for k, v in facts.items())
 
 
+@thorough
 def test_even_laboratories_whose_greens_have_gaps_are_seldom_said_to_have_stepped() -> None:
     """Of 100 at most one in twenty, give or take three errors of simulation; a step of 15 % is found in most."""
     until = date(2026, 12, 31)

@@ -21,7 +21,7 @@ from reports.condition.render import render
 from reports.condition.view import view
 from reports.page.attachments import csv_files
 from tests.conftest import Load
-from tests.thorough import beyond
+from tests.thorough import thorough
 
 JOBS = (
     "date,green,operation,material,quantity,depth_mm,passes,hours,logged_by,note\n"
@@ -151,7 +151,7 @@ def test_weather_months_registers_by_day_and_a_season_that_is_over(
 
 
 @pytest.mark.parametrize("green", ["ALD-1", "ELV-1", "FEN-2", "KET-1", "PEL-1", "TOR-1"])
-@beyond(1)
+@thorough
 def test_greens_of_the_demo_give_the_same_figures_elsewhere(
     green: str, demo_seasons: tuple[GreenSeason, ...], demo_county: Workspace, tmp_path: Path
 ) -> None:
