@@ -216,7 +216,7 @@ def test_a_terminal_without_the_signs_keeps_its_columns(monkeypatch: pytest.Monk
 @pytest.mark.parametrize(
     "given", ["soil", "SOIL", "Soil", "top DRESSING", "organic_matter", "Organic-matter", "effort"]
 )
-@beyond(3)
+@beyond(1)
 def test_a_heading_by_name_in_any_case(call: Call, place: Path, given: str) -> None:
     code, out, _ = call("show", "ALD-1", "-w", place, "--family", given)
     heading = HEADINGS.get(given.lower(), given.capitalize().replace("-", " "))

@@ -123,7 +123,7 @@ MARCH = "2026-03-10"
         ("protection", job(MARCH, "plant protection"), job(MARCH, "moss treatment"), job(MARCH, "inspection")),
     ],
 )  # fmt: skip
-@beyond(2)
+@beyond(1)
 def test_a_caution_needs_its_trigger(figures: Figures, name: str, fires: str, not_quite: str, unknown: str) -> None:
     """On the trigger, just below it, and where the record does not say; each with the line that set it off."""
     loud = the(figures(material=MATERIALS, job=log(fires)), name)
@@ -379,7 +379,7 @@ def test_drought_counts_watering_as_logged(figures: Figures) -> None:
 
 
 @pytest.mark.parametrize("blank", [(20.0, 10.0, None), (None, 10.0, 0.5), (None, None, None)])
-@beyond(2)
+@beyond(1)
 def test_drought_needs_every_day(figures: Figures, blank: tuple[object, object, object]) -> None:
     """A day without rain or temperature, or without a row, may have been the wet one; once known, it is."""
     assert not drought(figures, [*DRY[:10], blank, *DRY[11:]])

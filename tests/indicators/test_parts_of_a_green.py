@@ -42,7 +42,7 @@ def dressed(*parts: tuple[str, object], day: str = "2026-03-10") -> str:
         [("1 t", 900), ("4 t", 100)],
     ],
 )
-@beyond(2)
+@beyond(1)
 def test_five_tonnes_are_five_however_they_are_logged(figures: Figures, parts: list[tuple[str, object]]) -> None:
     """5 t on 1,000 m² are 5 kg/m², 3.33 mm at 1.5 t/m³; in halves they once came to 10, in 490 and 510 m² to 7.45."""
     done = figures("HAL-1", green=GREEN, job=dressed(*parts))
@@ -229,7 +229,7 @@ TINES = "date,green,operation,tine_mm,tine_basis,spacing_along_mm,holes,depth_mm
 
 @pytest.mark.parametrize("parts", [[("", 400_000)], [(500, 200_000)] * 2, [(490, 196_000), (510, 204_000)]])
 @pytest.mark.parametrize("counted", [False, True])
-@beyond(2)
+@beyond(1)
 def test_coring_in_parts(figures: Figures, parts: list[tuple[object, int]], *, counted: bool) -> None:
     """12 mm every 50 mm, 70 mm deep: 400 holes/m², 4.524 %, 3.167 l/m², 4.75 t of sand; halves once came to 9.05 %."""
     job = TINES + "".join(

@@ -65,7 +65,7 @@ def back(path: Path, order: list[int], delimiter: str, mark: str = "utf-8") -> N
         pytest.param([5, 0, 1, 4, 3, 2, 7], id="mixed and one gone"),
     ],
 )
-@beyond(5)
+@beyond(3)
 def test_mended_rows_load_whatever_became_of_the_added_columns(
     county: Load, workspace: Workspace, order: list[int], delimiter: str
 ) -> None:

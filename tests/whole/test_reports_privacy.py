@@ -85,7 +85,7 @@ def places(season: GreenSeason) -> Iterator[Evidence]:
 
 
 @pytest.mark.parametrize("club", CLUBS)
-@beyond(2)
+@beyond(1)
 def test_no_report_of_a_club_tells_of_another(
     records: Records, demo_seasons: tuple[GreenSeason, ...], club: str
 ) -> None:
