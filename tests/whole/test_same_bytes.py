@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.store.store import Store
-from tests.twice.comparing import STORE, compared, differences
 from tests.thorough import beyond
+from tests.twice.comparing import STORE, compared, differences
 from tests.twice.making import GREENS, start
 
 
