@@ -85,6 +85,7 @@ def test_a_step_after_the_day_looked_at_is_not_known_yet(figures: Figures) -> No
     assert [one for one in done.data_notes if one.topic == "laboratory"] == []
 
 
+@thorough
 def test_spring_after_autumn_is_no_step_of_the_laboratory(figures: Figures, county_store: Store) -> None:
     """Every green sampled half a year later from 2024 on: pairs are made of the same time of the year only."""
     rows = results(0.25).replace("2024-02", "2024-09").replace("2025-02", "2025-09").replace("2026-02", "2026-09")
@@ -108,6 +109,7 @@ def even_gap() -> str:
     return "".join(line for line in results(0.0).splitlines(keepends=True) if "2024-" not in line)
 
 
+@thorough
 def test_what_a_green_loses_in_every_year_is_no_step_over_a_gap(figures: Figures, county_store: Store) -> None:
     """A fall of 8 % a year on every green is 15 % over two years: what is usual is taken over as many years."""
     rows = []

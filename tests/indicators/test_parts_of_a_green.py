@@ -56,6 +56,7 @@ def test_five_tonnes_are_five_however_they_are_logged(figures: Figures, parts: l
     assert [point.total for point in done.running[0].points] == [pytest.approx(5.0, rel=1e-9)]
 
 
+@thorough
 def test_three_tonnes_on_600_m2_are_three_on_the_green(figures: Figures) -> None:
     """3 t on 600 of 1,000 m² are 3.0 kg/m² of the green; they once stood as 5.00. The reader is told."""
     done = figures("HAL-1", green=GREEN, job=dressed(("3 t", 600)))
@@ -174,6 +175,7 @@ def test_a_rate_on_a_part_is_weighted_and_its_dose_is_not(figures: Figures) -> N
         assert of(done, name).value == pytest.approx(4.6, rel=1e-9)
 
 
+@thorough
 def test_the_largest_dose_of_halves_of_two_days_is_one_of_them(figures: Figures) -> None:
     """4.6 g/m² on each half, a day apart, and a blend of 20 % (15 quick) over all of it: 10 g/m² × 20 % lies on top."""
     job = (
@@ -245,6 +247,7 @@ def test_coring_in_parts(figures: Figures, parts: list[tuple[object, int]], *, c
     assert of(done, "refill_sand_kg").value == pytest.approx(share * 0.7 * 1000 * 1.5, rel=1e-9)
 
 
+@thorough
 def test_blades_on_a_part(figures: Figures) -> None:
     """1 mm blades every 25 mm on 600 of 1,000 m²: 4 % there, 2.4 % of the green."""
     head = "date,green,operation,blade_mm,blade_spacing_mm,treated_area_m2\n"
