@@ -7,6 +7,7 @@ import sys
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from shutil import copytree
 
 import pytest
 
@@ -40,8 +41,16 @@ REGISTERS = {
 
 
 @pytest.fixture
-def county(tmp_path: Path) -> Workspace:
+def county(figured_county: Path, tmp_path: Path) -> Workspace:
     """Twelve greens of one club, whose laboratory's results are a quarter higher from 2024 on; figures in the store."""
+    copytree(figured_county, tmp_path, dirs_exist_ok=True)
+    return open_workspace(tmp_path)
+
+
+@pytest.fixture(scope="module")
+def figured_county(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """That workspace: to be copied, never written."""
+    tmp_path = tmp_path_factory.mktemp("twelve-greens")
     make_workspace(tmp_path)
     workspace = open_workspace(tmp_path)
     files = {
@@ -55,7 +64,7 @@ def county(tmp_path: Path) -> Workspace:
         (tmp_path / name).write_text(text, "utf-8")
         load_paths(workspace, [tmp_path / name], today=TODAY)
     keep_up(workspace)
-    return workspace
+    return tmp_path
 
 
 def made(workspace: Workspace, green: str, season: str) -> object:

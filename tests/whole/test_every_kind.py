@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from shutil import copyfile
 
 import pytest
 
@@ -24,14 +25,22 @@ OF_GREEN = [kind for kind in FACTS if kind.of_green]
 
 
 @pytest.fixture
-def held(tmp_path: Path) -> Workspace:
+def held(every_kind: Path, tmp_path: Path) -> Workspace:
     """A workspace whose store holds one record of every kind, all about green X-1 of club X-1 and station X-1."""
     workspace = Workspace(tmp_path, Settings())
+    copyfile(every_kind, workspace.store)
+    return workspace
+
+
+@pytest.fixture(scope="module")
+def every_kind(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """That store: to be copied, never written."""
+    workspace = Workspace(tmp_path_factory.mktemp("every-kind"), Settings())
     with Store(workspace.store) as store:
         for number, kind in enumerate(KINDS.values(), 1):
             station = {"station": "X-1"} if kind.name == "green" else {}
             put(store, kind, sound(kind) | station, number)
-    return workspace
+    return workspace.store
 
 
 def records(workspace: Workspace) -> GreenRecords:
