@@ -27,6 +27,7 @@ from pipeline.load.result import FileResult
 from pipeline.store.store import Store
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
+from tests.laid import laid, patched
 from tests.outside_checks import SORTS, sort_of
 from tests.thorough import FUZZ, THOROUGH, left_out
 
@@ -159,13 +160,15 @@ def workspace(tmp_path: Path, registers: tuple[Path, Path]) -> Workspace:
 
 
 @pytest.fixture
-def load(workspace: Workspace, tmp_path: Path) -> Load:
-    """Loads a text (or bytes) as a file of that name into the workspace."""
+def load(workspace: Workspace, tmp_path: Path, request: pytest.FixtureRequest) -> Load:
+    """Loads a text (or bytes) as a file of that name into the workspace; ``tests.laid`` says when it is copied."""
 
     def _load(name: str, content: str | bytes, **options: object) -> FileResult:
         path = tmp_path / name
         path.write_bytes(content.encode() if isinstance(content, str) else content)
-        return load_paths(workspace, [path], today=TODAY, **options)[0]  # type: ignore[arg-type]
+        if patched(request.node.funcargs.get("monkeypatch")):
+            return load_paths(workspace, [path], today=TODAY, **options)[0]  # type: ignore[arg-type]
+        return laid(workspace, path, today=TODAY, **options)
 
     return _load
 

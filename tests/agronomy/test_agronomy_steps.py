@@ -7,7 +7,7 @@ import pytest
 
 from pipeline.agronomy.levels.steps import step_at, step_between
 from tests.calibrate.steps import ground, told
-from tests.thorough import FUZZ, beyond
+from tests.thorough import FUZZ, beyond, thorough
 
 
 @pytest.mark.parametrize("crown", [False, True])
@@ -18,7 +18,7 @@ def test_ground_alone_is_hardly_ever_a_step(*, crown: bool) -> None:
 
 
 @pytest.mark.parametrize("crown", [False, True])
-@beyond(1)
+@thorough
 def test_a_sunk_drain_is_seldom_a_step(*, crown: bool) -> None:
     """A drain sunk right across the green, along the rows read, is the ground that most looks like a moved level.
 

@@ -54,7 +54,7 @@ SHEET = "Of 1 file not all was read: what was left out stands above."
     ],
 )
 @pytest.mark.parametrize("rehearsed", [False, True])
-@beyond(6)
+@beyond(3)
 def test_the_last_sentence_of_a_load(
     county: Load,
     workspace: Workspace,

@@ -100,6 +100,7 @@ PAGES = Path(__file__).with_name("show_pages.txt")
 
 
 @pytest.mark.parametrize("columns", [60, 80, 120])
+@beyond(2)
 def test_the_page(season: GreenSeason, columns: int) -> None:
     """The whole of it as a person sees it: a change of the page is read here before it is committed."""
     pages = dict(re.findall(r"^=== (\d+) columns\n(.*?)(?=^=== |\Z)", PAGES.read_text("utf-8"), re.S | re.M))
@@ -217,7 +218,7 @@ def test_a_terminal_without_the_signs_keeps_its_columns(monkeypatch: pytest.Monk
 @pytest.mark.parametrize(
     "given", ["soil", "SOIL", "Soil", "top DRESSING", "organic_matter", "Organic-matter", "effort"]
 )
-@beyond(3)
+@beyond(1)
 def test_a_heading_by_name_in_any_case(call: Call, place: Path, given: str) -> None:
     code, out, _ = call("show", "ALD-1", "-w", place, "--family", given)
     heading = HEADINGS.get(given.lower(), given.capitalize().replace("-", " "))

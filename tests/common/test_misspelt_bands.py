@@ -9,11 +9,11 @@ import pytest
 
 from pipeline.common.refusal import CannotDo
 from pipeline.findings.findings import rules
-from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.profiles.profile import read_profile
 from pipeline.workspace.settings import Workspace, open_workspace
 from tests.conftest import TODAY
+from tests.laid import laid
 
 RULE = '[[rule]]\nid = "own"\nfinding = "x"\nmay_mean = "x"\nhelps = "x"\nsource = "x"\n[[rule.all]]\nat_least = 5\n'
 SOIL = "date,green,analyte,extractant,lab,value,unit\n2026-02-10,ALD-1,potassium,mehlich 3,North Laboratory,61,mg/kg\n"
@@ -38,7 +38,7 @@ def workspace(tmp_path: Path) -> Workspace:
 def load(here: Workspace, name: str, text: str) -> FileResult:
     """What a file of this text came to."""
     (here.folder / name).write_text(text, "utf-8")
-    return load_paths(here, [here.folder / name], today=TODAY)[0]
+    return laid(here, here.folder / name, today=TODAY)
 
 
 def told(result: FileResult, code: str) -> list[tuple[int | None, str, str]]:

@@ -25,7 +25,7 @@ from tests.conftest import Load
 from tests.forms.conftest import GREEN, Load_
 from tests.forms.hand import Row, by_libreoffice, filled, say, write
 from tests.records import sound
-from tests.thorough import beyond, thorough
+from tests.thorough import beyond, one_in, thorough
 
 DAY = date(2026, 9, 14)
 JOBS: list[Row] = [
@@ -193,7 +193,7 @@ def test_what_a_visit_says_once_is_in_all_its_records(
     assert set(stored(workspace, "level", "benchmark")) == {("pavilion step",)}
 
 
-@pytest.mark.parametrize("kind", KINDS.values(), ids=lambda kind: kind.name)
+@pytest.mark.parametrize("kind", one_in(3, KINDS.values()), ids=lambda kind: kind.name)
 def test_every_kind_has_a_form_that_loads(
     county: Load, load_all: Load_, workspace: Workspace, tmp_path: Path, kind: Kind
 ) -> None:

@@ -6,6 +6,7 @@ import io
 import re
 import zipfile
 from dataclasses import replace
+from functools import cache
 from typing import Any
 
 import openpyxl
@@ -48,7 +49,12 @@ SHOWS_HEAD = re.compile(
     r"""TEXT\('Visit'!\$B\$5,"yyyy-mm-dd"\),'Visit'!\$B\$5\)\)"""
 )
 """The one formula of a form: green and date of the visit, shown on each of its sheets."""
-BOOKS = {form.name: opened(form) for form in ALL_FORMS}
+
+
+@cache
+def book_of(name: str) -> Workbook:
+    """The form of that name with the names above, made once: to be read, never changed."""
+    return opened(next(form for form in ALL_FORMS if form.name == name))
 
 
 def checks_at(sheet: Worksheet, row: int, column: int) -> DataValidation | None:
@@ -87,7 +93,7 @@ def test_what_a_cell_lets_in_is_what_its_field_lets_in(form: Form) -> None:
     """A cell that refuses what loading takes, or takes what loading refuses, makes a form nobody trusts."""
     tried = 0
     for table in form.tables:
-        kind, sheet = table.record_kind, BOOKS[form.name][table.sheet]
+        kind, sheet = table.record_kind, book_of(form.name)[table.sheet]
         at, columns = header_row(sheet, *(kind.by_name[name].heading for name in table.columns))
         for name in table.columns:
             field = kind.by_name[name]
@@ -110,7 +116,7 @@ def test_what_a_cell_lets_in_is_what_its_field_lets_in(form: Form) -> None:
 
 def test_laboratories_may_write_less_than() -> None:
     """A result below the limit is written with its sign; a cell of numbers alone would refuse it."""
-    sheet = BOOKS["laboratory"]["Soil tests"]
+    sheet = book_of("laboratory")["Soil tests"]
     at, columns = header_row(sheet, "Result")
     check = checks_at(sheet, at + 1, columns["Result"])
     assert check is not None
@@ -121,7 +127,7 @@ def test_laboratories_may_write_less_than() -> None:
 @pytest.mark.parametrize("form", ALL_FORMS, ids=lambda form: form.name)
 def test_drop_downs_are_ranges_with_names(form: Form) -> None:
     """An inline list is cut at 255 characters, and a comma in a name parts it in two."""
-    book = BOOKS[form.name]
+    book = book_of(form.name)
     named = {name: one.attr_text for name, one in book.defined_names.items()}
     lists = [check for sheet in book for check in sheet.data_validations.dataValidation if check.type == "list"]
     for check in lists:
@@ -157,14 +163,14 @@ def test_headings_are_known_and_stand_for_one_field_each() -> None:
 @pytest.mark.parametrize("form", ALL_FORMS, ids=lambda form: form.name)
 def test_nothing_in_a_form_runs_but_what_shows_the_head(form: Form) -> None:
     """A material named =HYPERLINK(...) is words; so is whatever is chosen or typed into a cell for words."""
-    for sheet in BOOKS[form.name]:
+    for sheet in book_of(form.name):
         for row in sheet.iter_rows():
             for cell in row:
                 if cell.data_type == "f":
                     assert SHOWS_HEAD.fullmatch(str(cell.value)), cell.value
                     assert sheet.title not in {LISTS, SHEET}
     for table in form.tables:
-        kind, sheet = table.record_kind, BOOKS[form.name][table.sheet]
+        kind, sheet = table.record_kind, book_of(form.name)[table.sheet]
         at, columns = header_row(sheet, *(kind.by_name[name].heading for name in table.columns))
         for name in table.columns:
             field = kind.by_name[name]
@@ -173,7 +179,7 @@ def test_nothing_in_a_form_runs_but_what_shows_the_head(form: Form) -> None:
 
 
 def test_names_that_begin_like_formulas_are_offered_as_words() -> None:
-    sheet = BOOKS["crew"][LISTS]
+    sheet = book_of("crew")[LISTS]
     cells = {cell.value: cell.data_type for row in sheet.iter_rows() for cell in row if cell.value}
     for name in (*NAMES.materials, NAMES.greens[1][1]):
         assert cells[name] == "s"
@@ -181,7 +187,7 @@ def test_names_that_begin_like_formulas_are_offered_as_words() -> None:
 
 @pytest.mark.parametrize("form", ALL_FORMS, ids=lambda form: form.name)
 def test_sheets_print_on_a4_with_their_column_names_on_every_page(form: Form) -> None:
-    book = BOOKS[form.name]
+    book = book_of(form.name)
     assert all(len(sheet.title) <= 31 for sheet in book)
     for table in form.tables:
         sheet = book[table.sheet]
@@ -196,7 +202,7 @@ def test_sheets_print_on_a4_with_their_column_names_on_every_page(form: Form) ->
 
 def test_a_narrow_form_stands_upright_and_a_wide_one_lies_across() -> None:
     turned = {"speeds": ("Speeds", "portrait"), "crew": ("Job log", "landscape"), "survey": ("Levels", "portrait")}
-    assert {name: (sheet, BOOKS[name][sheet].page_setup.orientation) for name, (sheet, _) in turned.items()} == turned
+    assert {name: (sheet, book_of(name)[sheet].page_setup.orientation) for name, (sheet, _) in turned.items()} == turned
 
 
 def test_same_registers_make_the_same_bytes() -> None:

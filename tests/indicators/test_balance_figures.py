@@ -163,6 +163,7 @@ def test_dressing_between_the_samples_counts_and_makes_the_programme(figures: Fi
         (om("2025-02-10", "<6") + om("2026-02-10", "7"), MOWN, "too few", "below the laboratory's limit"),
     ],
 )  # fmt: skip
+@beyond(4)
 def test_refused_with_the_reason(figures: Figures, soil: str, job: str, standing: str, why: str) -> None:
     """A balance of one sample, of two ovens, or over a year nobody logged would be an invention."""
     files = {"soil_test": SOIL + soil, **({"job": LOG + job} if job else {})}

@@ -123,7 +123,7 @@ MARCH = "2026-03-10"
         ("protection", job(MARCH, "plant protection"), job(MARCH, "moss treatment"), job(MARCH, "inspection")),
     ],
 )  # fmt: skip
-@beyond(2)
+@beyond(1)
 def test_a_caution_needs_its_trigger(figures: Figures, name: str, fires: str, not_quite: str, unknown: str) -> None:
     """On the trigger, just below it, and where the record does not say; each with the line that set it off."""
     loud = the(figures(material=MATERIALS, job=log(fires)), name)
@@ -184,6 +184,7 @@ LAW = outside("standard", "Control of Vibration at Work Regulations 2005: limit 
         (10, 2.1, "420 points on 10 March 2026 if one person did all of it, above the exposure limit of 400"),
     ],
 )
+@beyond(3)
 def test_vibration_by_the_published_points(figures: Figures, magnitude: float, hours: float, said: str) -> None:
     """4 m/s² for 2 h is 64 points, 7 m/s² for 3 h 294 (a worked example); 2.5 m/s² over 8 h is 100, 5 m/s² 400."""
     line = job(MARCH, "scarifying", vibration_m_s2=magnitude, trigger_hours=hours)
@@ -379,7 +380,7 @@ def test_drought_counts_watering_as_logged(figures: Figures) -> None:
 
 
 @pytest.mark.parametrize("blank", [(20.0, 10.0, None), (None, 10.0, 0.5), (None, None, None)])
-@beyond(2)
+@beyond(1)
 def test_drought_needs_every_day(figures: Figures, blank: tuple[object, object, object]) -> None:
     """A day without rain or temperature, or without a row, may have been the wet one; once known, it is."""
     assert not drought(figures, [*DRY[:10], blank, *DRY[11:]])

@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 
 from tests.indicators.figures import Figures, lines, names, of
+from tests.thorough import thorough
 
 JOB = "date,green,operation,material,quantity,treated_area_m2\n"
 MIX = "70/30 sand and soil"  # 1,600 m²; 70 % sand, 30 % soil; 1.5 t/m³
@@ -267,6 +268,7 @@ def test_nothing_is_said_of_a_moisture_that_takes_nothing_off(figures: Figures) 
     assert "delivered" not in of(done, "dressing_kg_m2").note
 
 
+@thorough
 def test_tonnes_of_a_green_without_area_lack_nothing(figures: Figures) -> None:
     """The mass in all needs no area; its note said that a dressing gave no amount or the green no area."""
     bare = "green,club,name,area_m2\nALD-1,ALD,Main green,\n"

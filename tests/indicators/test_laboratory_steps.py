@@ -23,7 +23,7 @@ from pipeline.workspace.settings import Settings, Workspace
 from reports.round_up import render, wording
 from tests.indicators.figures import Figures, of
 from tests.reports.club_sample import round_up
-from tests.thorough import beyond
+from tests.thorough import beyond, thorough
 
 HEAD = "date,green,analyte,depth_from_mm,depth_to_mm,lab,sample,value,unit,burn_c,preparation,verdure,cores\n"
 GREENS = [f"ALD-{i}" for i in range(1, 13)]
@@ -85,6 +85,7 @@ def test_a_step_after_the_day_looked_at_is_not_known_yet(figures: Figures) -> No
     assert [one for one in done.data_notes if one.topic == "laboratory"] == []
 
 
+@thorough
 def test_spring_after_autumn_is_no_step_of_the_laboratory(figures: Figures, county_store: Store) -> None:
     """Every green sampled half a year later from 2024 on: pairs are made of the same time of the year only."""
     rows = results(0.25).replace("2024-02", "2024-09").replace("2025-02", "2025-09").replace("2026-02", "2026-09")
@@ -108,6 +109,7 @@ def even_gap() -> str:
     return "".join(line for line in results(0.0).splitlines(keepends=True) if "2024-" not in line)
 
 
+@thorough
 def test_what_a_green_loses_in_every_year_is_no_step_over_a_gap(figures: Figures, county_store: Store) -> None:
     """A fall of 8 % a year on every green is 15 % over two years: what is usual is taken over as many years."""
     rows = []
@@ -136,6 +138,7 @@ def county_of_gaps(seed: int, step: float) -> pl.DataFrame:
     return pl.DataFrame(found, schema=names, orient="row").with_columns(pl.lit(v).alias(k) for k, v in facts.items())
 
 
+@thorough
 def test_even_laboratories_whose_greens_have_gaps_are_seldom_said_to_have_stepped() -> None:
     """Of 100 at most one in twenty, give or take three errors of simulation; a step of 15 % is found in most."""
     until = date(2026, 12, 31)

@@ -232,7 +232,7 @@ def test_no_nitrogen_is_asked_for_where_the_applied_is_not_known(figures: Figure
 
 
 @pytest.mark.parametrize("material", ["a feed nobody registered", ""])
-@beyond(2)
+@beyond(1)
 def test_a_feed_of_unknown_material_is_not_a_feed_of_no_nitrogen(figures: Figures, material: str) -> None:
     """Its nitrogen stands in no figure; 12.8 kg asked for on top of it would be a double dose."""
     job = JOB + f"2026-03-16,ALD-1,fertilising,{material},50 kg,\n2026-06-10,ALD-1,mowing,,,\n"

@@ -42,7 +42,7 @@ def dressed(*parts: tuple[str, object], day: str = "2026-03-10") -> str:
         [("1 t", 900), ("4 t", 100)],
     ],
 )
-@beyond(2)
+@beyond(1)
 def test_five_tonnes_are_five_however_they_are_logged(figures: Figures, parts: list[tuple[str, object]]) -> None:
     """5 t on 1,000 m² are 5 kg/m², 3.33 mm at 1.5 t/m³; in halves they once came to 10, in 490 and 510 m² to 7.45."""
     done = figures("HAL-1", green=GREEN, job=dressed(*parts))
@@ -56,6 +56,7 @@ def test_five_tonnes_are_five_however_they_are_logged(figures: Figures, parts: l
     assert [point.total for point in done.running[0].points] == [pytest.approx(5.0, rel=1e-9)]
 
 
+@thorough
 def test_three_tonnes_on_600_m2_are_three_on_the_green(figures: Figures) -> None:
     """3 t on 600 of 1,000 m² are 3.0 kg/m² of the green; they once stood as 5.00. The reader is told."""
     done = figures("HAL-1", green=GREEN, job=dressed(("3 t", 600)))
@@ -174,6 +175,7 @@ def test_a_rate_on_a_part_is_weighted_and_its_dose_is_not(figures: Figures) -> N
         assert of(done, name).value == pytest.approx(4.6, rel=1e-9)
 
 
+@thorough
 def test_the_largest_dose_of_halves_of_two_days_is_one_of_them(figures: Figures) -> None:
     """4.6 g/m² on each half, a day apart, and a blend of 20 % (15 quick) over all of it: 10 g/m² × 20 % lies on top."""
     job = (
@@ -229,7 +231,7 @@ TINES = "date,green,operation,tine_mm,tine_basis,spacing_along_mm,holes,depth_mm
 
 @pytest.mark.parametrize("parts", [[("", 400_000)], [(500, 200_000)] * 2, [(490, 196_000), (510, 204_000)]])
 @pytest.mark.parametrize("counted", [False, True])
-@beyond(2)
+@beyond(1)
 def test_coring_in_parts(figures: Figures, parts: list[tuple[object, int]], *, counted: bool) -> None:
     """12 mm every 50 mm, 70 mm deep: 400 holes/m², 4.524 %, 3.167 l/m², 4.75 t of sand; halves once came to 9.05 %."""
     job = TINES + "".join(
@@ -245,6 +247,7 @@ def test_coring_in_parts(figures: Figures, parts: list[tuple[object, int]], *, c
     assert of(done, "refill_sand_kg").value == pytest.approx(share * 0.7 * 1000 * 1.5, rel=1e-9)
 
 
+@thorough
 def test_blades_on_a_part(figures: Figures) -> None:
     """1 mm blades every 25 mm on 600 of 1,000 m²: 4 % there, 2.4 % of the green."""
     head = "date,green,operation,blade_mm,blade_spacing_mm,treated_area_m2\n"

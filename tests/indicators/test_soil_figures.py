@@ -80,7 +80,7 @@ def test_a_method_break_is_named_and_no_trend_is_made(figures: Figures) -> None:
 
 
 @pytest.mark.parametrize("order", [1, -1])
-@beyond(2)
+@beyond(1)
 def test_two_laboratories_on_one_day_are_two_figures_whatever_the_order_of_lines(figures: Figures, order: int) -> None:
     """A sample split between two laboratories: the last line of a file is no reason to believe the one or the other."""
     split = [om("2026-02-10", "4", lab="Lab A"), om("2026-02-10", "8", lab="Lab B", burn="360")]
@@ -97,7 +97,7 @@ def test_two_laboratories_on_one_day_are_two_figures_whatever_the_order_of_lines
 
 
 @pytest.mark.parametrize("order", [1, -1])
-@beyond(2)
+@beyond(1)
 def test_trend_and_chart_go_on_with_the_longer_record(figures: Figures, order: int) -> None:
     """Six years at one laboratory and one split sample: a line at the end of the file must not end the trend."""
     old = [om(f"{year}-02-10", f"{5 + 0.1 * (year % 3):.1f}") for year in range(2021, 2027)]

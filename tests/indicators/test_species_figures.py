@@ -29,7 +29,7 @@ def test_species_of_two_files_add_up_at_one_place(figures: Figures) -> None:
 
 
 @pytest.mark.parametrize("word", ["fescue", "Fescues", "fine fescue", "festuca"])
-@beyond(2)
+@beyond(1)
 def test_words_for_the_whole_kind_are_one(figures: Figures, word: str) -> None:
     """Guards against a re-issue in other words that stands beside the first and doubles the share."""
     assert fescue(figures, share("fescue", "Q1", 40)) == 40

@@ -311,6 +311,7 @@ def test_nothing_is_passed_over_where_the_construction_is_recorded(figures: Figu
     assert (one.target_low, "passed over" in one.note) == (7.0 if built == "sand" else 2.0, False)
 
 
+@thorough
 def test_a_more_particular_target_of_the_same_club_is_passed_over_too(figures: Figures) -> None:
     every = "dressing_kg_m2,club,ALD,,,3,5,kg/m²,committee,,,,,,\n"
     one = of(figures(green=UNSAID, target=TARGET + every + OF_SAND, job=DRESSED), "dressing_kg_m2")
@@ -362,6 +363,7 @@ def test_two_targets_that_may_hold_alike_are_told_at_load(county: Load) -> None:
     assert county("targets.csv", TARGET + OF_SAND).faults["message"].to_list() == [said.format(both, "targets.csv")]
 
 
+@thorough
 def test_a_limit_of_a_rule_is_no_one_of_two_that_hold_alike(county: Load) -> None:
     """A club's 30 g/m² for sand greens, or its 1 for flat ones: neither widens or narrows what is asked about."""
     assert not county("greens2.csv", UNSAID.replace(",flat,,", ",flat,,sand")).counts.rejected

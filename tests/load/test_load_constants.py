@@ -7,12 +7,12 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, open_workspace
 from tests.conftest import TODAY
+from tests.laid import laid
 
 PROFILE = """name = "hand drops"
 kind = "observation"
@@ -49,7 +49,7 @@ def load(here: Workspace, name: str, text: str, *, on: str = "", hammer: float =
         (here.profiles / "drops.toml").write_text(PROFILE.format(date=on, hammer=hammer), "utf-8")
     path = here.folder / name
     path.write_text(text, "utf-8")
-    (result,) = load_paths(here, [path], today=TODAY)
+    result = laid(here, path, today=TODAY)
     assert not result.failed, result.faults.select("code", "message").rows()
     return result
 

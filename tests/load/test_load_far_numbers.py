@@ -13,6 +13,7 @@ from pipeline.standardise.cells.distinct import Cells
 from pipeline.standardise.cells.numbers import number_column
 from schemas import KINDS, Kind
 from tests.conftest import Load
+from tests.thorough import beyond
 
 PAST_64_BITS = "99999999999999999999"
 WHOLE = [(kind, field.name) for kind in KINDS.values() for field in kind.asked if field.type == "whole"]
@@ -43,6 +44,7 @@ def test_a_whole_number_past_64_bits_is_a_fault_of_its_row(county: Load, kind: K
 
 
 @pytest.mark.parametrize("kind", NUMBERED, ids=lambda kind: kind.name)
+@beyond(6)
 def test_no_number_past_all_bounds_is_a_traceback(county: Load, kind: Kind) -> None:
     """Each number and whole number of each kind in rows of its own."""
     names = [field.name for field in kind.asked if field.numeric]

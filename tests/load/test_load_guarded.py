@@ -22,6 +22,7 @@ from pipeline.workspace.settings import Workspace
 from reports.page.attachments import csv_bytes
 from tests.conftest import Load
 from tests.forms.hand import by_libreoffice
+from tests.thorough import examples
 
 COLUMNS = {
     "stock": ("material", "depot", "counted_on", "on_order", "reference", "mass_kg", "note"),
@@ -34,7 +35,7 @@ NAMES = st.builds("{}a{}".format, _MARKS, _MARKS)
 """With a letter: a dash alone, or a quote, is a blank cell."""
 AS_TEXT = "CSV:44/59/9,34,76"
 """UTF-8, cells parted at commas, semicolons and tabs, all three of which the dialogue of opening a text offers."""
-APART = {"max_examples": 8, "suppress_health_check": [HealthCheck.function_scoped_fixture]}
+APART = {"max_examples": examples(2, 8), "suppress_health_check": [HealthCheck.function_scoped_fixture]}
 
 
 def rows_of(kind: str, names: Sequence[str]) -> list[tuple[str, ...]]:

@@ -20,6 +20,8 @@ from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, open_workspace
 from tests.conftest import TODAY
 from tests.forms.hand import Row, filled, say, write
+from tests.laid import laid
+from tests.thorough import beyond
 
 JOBS = "date,green,operation,hours\n"
 MARCH = [f"2026-03-{day:02},ALD-1,mowing,1" for day in (3, 5, 7, 9, 11)]
@@ -72,7 +74,7 @@ def put(workspace: Workspace) -> Put:
     def load(name: str, head: str, *lines: str, **options: object) -> FileResult:
         path = workspace.folder / name
         path.write_text(head + "".join(f"{line}\n" for line in lines), "utf-8")
-        (result,) = load_paths(workspace, [path], today=TODAY, **options)  # type: ignore[arg-type]
+        result = laid(workspace, path, today=TODAY, **options)
         assert not result.failed, result.faults.select("code", "message").rows()
         return result
 
@@ -149,6 +151,7 @@ def test_both_rows_may_be_true(put: Put, workspace: Workspace) -> None:
     ],
     ids=["window", "newest first", "month after month", "an earlier window", "growing", "one green of two", "by rows"],
 )
+@beyond(3)
 def test_exports_that_grow_or_show_a_window_ask_nothing(put: Put, first: list[str], second: list[str]) -> None:
     """Rows that an export no longer shows are no rows that were corrected, however alike the work is."""
     put("jobs.csv", JOBS, *first)

@@ -8,12 +8,13 @@ from pathlib import Path
 import pytest
 
 from pipeline.indicators.base.open_matters import open_matters
-from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.store.decide import decide
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, open_workspace
 from tests.conftest import TODAY, Load
+from tests.laid import laid
+from tests.thorough import beyond
 
 AREAS = "green,club,name,area_m2,from\n"
 FIRST = "ALD-1,ALD,Main,1444,\n"
@@ -33,7 +34,7 @@ def put(workspace: Workspace) -> Put:
     def load(name: str, text: str) -> FileResult:
         path = workspace.folder / name
         path.write_text(text, "utf-8")
-        (result,) = load_paths(workspace, [path], today=TODAY)
+        result = laid(workspace, path, today=TODAY)
         assert not result.failed, result.faults.select("code", "message").rows()
         return result
 
@@ -77,12 +78,14 @@ def test_a_corrected_day_of_a_registers_row_is_asked_about(put: Put, workspace: 
         pytest.param("ALD-1,ALD,Main,1300,2026-06-01\n", False, id="a list of what holds now"),
     ],
 )
+@beyond(1)
 def test_of_a_file_of_one_row_a_name_the_day_alone_is_a_sign(put: Put, row: str, asked: bool) -> None:
     put("areas.csv", f"{AREAS}ALD-1,ALD,Main,1369,2026-04-01\n")
     assert bool(told(put("areas.csv", AREAS + row))) is asked
 
 
 @pytest.mark.parametrize("name", ["list B.csv", "soil 2025.csv"])
+@beyond(1)
 def test_a_sample_whose_day_another_list_corrects_is_asked_about(put: Put, workspace: Workspace, name: str) -> None:
     """One number of the laboratory's, all results alike, two days: it was counted twice without a word."""
     first = put("soil 2024.csv", SOIL + soil("2025-02-10", "S101") + soil("2025-02-10", "S102"))

@@ -13,6 +13,7 @@ from pipeline.load.result import FileResult
 from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY, Load
 from tests.load.test_load_store import rows
+from tests.thorough import beyond
 
 CREW = """\
 name = "crew"
@@ -64,6 +65,7 @@ def back(path: Path, order: list[int], delimiter: str, mark: str = "utf-8") -> N
         pytest.param([5, 0, 1, 4, 3, 2, 7], id="mixed and one gone"),
     ],
 )
+@beyond(3)
 def test_mended_rows_load_whatever_became_of_the_added_columns(
     county: Load, workspace: Workspace, order: list[int], delimiter: str
 ) -> None:

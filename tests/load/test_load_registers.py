@@ -11,13 +11,13 @@ import pytest
 
 from pipeline.common.refusal import CannotDo
 from pipeline.indicators.base.open_matters import open_matters
-from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.publish.documents import season_of_green
 from pipeline.store.decide import decide
 from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, open_workspace
+from tests.laid import laid
 
 TODAY = date(2026, 11, 1)
 Put = Callable[[str, str], FileResult]
@@ -45,7 +45,7 @@ def load(here: Workspace, name: str, text: str) -> FileResult:
     """What a file of this text came to."""
     path = here.folder / name
     path.write_text(text, "utf-8")
-    return load_paths(here, [path], today=TODAY)[0]
+    return laid(here, path, today=TODAY)
 
 
 def said(result: FileResult, code: str) -> list[tuple[int | None, str, str]]:

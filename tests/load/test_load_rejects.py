@@ -21,6 +21,7 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, rejects_name
 from tests.conftest import TODAY, Load
 from tests.load.test_load_store import JOBS, MOW, balanced, kept, rows, same
+from tests.thorough import beyond
 
 BAD = MOW.replace("mowing", "moing")
 WORSE = "2026-05-09,ALD-1,egding,1,crew A\n"
@@ -122,6 +123,7 @@ def test_a_file_nobody_changed_follows_its_input(county: Load, workspace: Worksp
         ("x" * 200 + ".csv", "x" * 210 + ".csv"),
     ],
 )
+@beyond(2)
 def test_two_inputs_never_share_a_file(
     county: Load, workspace: Workspace, tmp_path: Path, names: tuple[str, ...]
 ) -> None:
@@ -190,6 +192,7 @@ def state_of(folder: Path) -> dict[str, bytes]:
 
 @pytest.mark.parametrize("writes", range(5))
 @pytest.mark.parametrize("earlier", [False, True])
+@beyond(3)
 def test_a_full_disk_leaves_neither_half_a_file_nor_the_load(
     county: Load, workspace: Workspace, monkeypatch: pytest.MonkeyPatch, writes: int, earlier: bool
 ) -> None:

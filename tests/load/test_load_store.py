@@ -38,13 +38,15 @@ def codes(result: FileResult) -> list[str]:
     return result.faults["code"].to_list()
 
 
-def kept(workspace: Workspace) -> list[pl.DataFrame]:
-    """Everything the store holds: every version of every record, every load and fault."""
+def kept(workspace: Workspace) -> dict[str, pl.DataFrame]:
+    """Everything the store holds, by table that holds any: every version of every record, every load and fault."""
     with Store(workspace.store, read_only=True) as store:
         tables = store.rows(
-            "SELECT schema_name, table_name FROM duckdb_tables() WHERE NOT internal AND NOT temporary ORDER BY ALL"
+            "SELECT schema_name || '.' || table_name FROM duckdb_tables() "
+            "WHERE NOT internal AND NOT temporary AND estimated_size > 0 ORDER BY ALL"
         )
-        return [store.frame(f"SELECT * FROM {schema}.{name}") for schema, name in tables]
+        every = {name: store.frame(f"SELECT * FROM {name}") for (name,) in tables}
+        return {name: rows for name, rows in every.items() if rows.height}
 
 
 def rows(workspace: Workspace, sql: str) -> list[tuple[object, ...]]:
@@ -52,8 +54,8 @@ def rows(workspace: Workspace, sql: str) -> list[tuple[object, ...]]:
         return store.rows(sql)
 
 
-def same(before: list[pl.DataFrame], after: list[pl.DataFrame]) -> bool:
-    return all(one.equals(other) for one, other in zip(before, after, strict=True))
+def same(before: dict[str, pl.DataFrame], after: dict[str, pl.DataFrame]) -> bool:
+    return before.keys() == after.keys() and all(rows.equals(after[name]) for name, rows in before.items())
 
 
 def test_counts_that_do_not_balance_stop_the_load() -> None:

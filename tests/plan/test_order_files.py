@@ -21,6 +21,7 @@ from pipeline.publish.order import WrittenOrder, write_order
 from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY, Load
 from tests.plan.yard import COUNTED, MERCHANT, QUARRY, records, with_settings
+from tests.thorough import beyond
 
 SPRING = "2027-04-01,2027-04-30,"
 PLAN = (
@@ -201,6 +202,7 @@ def test_the_command_gives_the_same_as_json(yard: Workspace, call: Callable[...,
         (("--season", "2027", "--until", "2027-04-01"), "--season and --until are two ways to say the same."),
     ],
 )
+@beyond(2)
 def test_options_that_say_nothing_are_refused(
     yard: Workspace, call: Callable[..., tuple[int, str, str]], words: tuple[str, ...], said: str
 ) -> None:

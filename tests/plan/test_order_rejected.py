@@ -34,7 +34,7 @@ def rejected(workspace: Workspace) -> list[Question]:
 
 
 @pytest.mark.parametrize("name", WRONG)
-@beyond(2)
+@beyond(1)
 def test_rejected_rows_are_told_until_they_are_corrected(name: str, load: Load, workspace: Workspace) -> None:
     records(load, plan=WORK, prices=MERCHANT)
     assert not rejected(workspace)

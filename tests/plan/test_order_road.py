@@ -13,6 +13,7 @@ from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 from tests.outside_checks import outside
 from tests.plan.yard import COUNTED, MERCHANT, QUARRY, asked, lines, only_line, records, stopped, with_settings
+from tests.thorough import beyond
 
 BOWLS_2003 = "GMA, bowling green cost of materials, spring 2003"
 SPRING = "2027-04-01,2027-04-30,"
@@ -331,6 +332,7 @@ def test_clubs_of_one_name_are_two_places(load: Load, workspace: Workspace) -> N
     [("2027-03-01", "", 0), ("2027-01-01", "", 0), ("2026-01-01", "2027-01-01", 2)],
     ids=["to come", "now", "no longer"],
 )
+@beyond(1)
 def test_what_is_or_becomes_a_plant_protection_product_is_not_ordered(
     load: Load, workspace: Workspace, from_day: str, until: str, packs: int
 ) -> None:

@@ -19,6 +19,7 @@ from pipeline.plan.matching import Allowance, matched
 from pipeline.plan.works import Done, Planned, Unit
 from pipeline.workspace.settings import Season
 from tests.outside_checks import outside
+from tests.thorough import examples
 
 START = date(2026, 3, 1)
 DAYS = 60
@@ -83,7 +84,7 @@ def figures(found: Matched) -> list[tuple[object, ...]]:
     return [*of_lines, *of_extras]
 
 
-@settings(max_examples=200)
+@settings(max_examples=examples(50, 200))
 @given(plans, logs, days)
 def test_planned_and_extra_are_done_and_missing_in_each_unit(plan: list[Planned], log: list[Done], day: date) -> None:
     found = matched(plan, log, day)
@@ -95,7 +96,7 @@ def test_planned_and_extra_are_done_and_missing_in_each_unit(plan: list[Planned]
         assert -1e-9 <= one.over <= one.extra + 1e-9
 
 
-@settings(max_examples=100)
+@settings(max_examples=examples(40, 100))
 @given(st.lists(lines(units=("kg",)).filter(lambda one: one.size), max_size=7), st.lists(jobs(exact=True), max_size=9))
 def test_every_kilogram_logged_is_matched_or_extra(plan: list[Planned], log: list[Done]) -> None:
     """Counted from the log itself, not from what the matching made of it; material not named stays extra."""
@@ -113,7 +114,7 @@ def test_every_kilogram_logged_is_matched_or_extra(plan: list[Planned], log: lis
     assert all(not job.material for job in unsure)
 
 
-@settings(max_examples=200)
+@settings(max_examples=examples(50, 200))
 @given(plans, logs)
 def test_one_record_counts_once(plan: list[Planned], log: list[Done]) -> None:
     """The shares of each record, over lines and extra work, are the whole record, and every record is somewhere."""
@@ -127,7 +128,7 @@ def test_one_record_counts_once(plan: list[Planned], log: list[Done]) -> None:
     assert all(isclose(share, log.count(job), abs_tol=1e-9) for job, share in shares.items())
 
 
-@settings(max_examples=200)
+@settings(max_examples=examples(50, 200))
 @given(plans, logs, days, st.integers(0, 30))
 def test_a_later_day_never_undoes_done(plan: list[Planned], log: list[Done], day: date, more: int) -> None:
     """What counts for a line as of one day counts for it as of every later one."""
@@ -139,7 +140,7 @@ def test_a_later_day_never_undoes_done(plan: list[Planned], log: list[Done], day
     assert set(before.extras) <= set(after.extras)
 
 
-@settings(max_examples=200)
+@settings(max_examples=examples(50, 200))
 @given(plans, logs, days, st.integers(0, 8))
 def test_splitting_a_job_changes_nothing(plan: list[Planned], log: list[Done], day: date, which: int) -> None:
     """Two lines of the log, of the same day and material, each half the amount on half the green."""
@@ -151,7 +152,7 @@ def test_splitting_a_job_changes_nothing(plan: list[Planned], log: list[Done], d
     assert figures(matched(plan, split, day)) == figures(matched(plan, log, day))
 
 
-@settings(max_examples=100)
+@settings(max_examples=examples(40, 100))
 @given(plans, logs, days)
 def test_another_green_changes_nothing(plan: list[Planned], log: list[Done], day: date) -> None:
     here = GREENS[0]
@@ -161,7 +162,7 @@ def test_another_green_changes_nothing(plan: list[Planned], log: list[Done], day
     assert alone.extras == tuple(one for one in both.extras if one.job.green == here)
 
 
-@settings(max_examples=100)
+@settings(max_examples=examples(40, 100))
 @given(plans, logs, days, st.randoms(use_true_random=False))
 def test_the_order_given_changes_nothing(plan: list[Planned], log: list[Done], day: date, chance: object) -> None:
     shuffled = [list(plan), list(log)]
@@ -170,7 +171,7 @@ def test_the_order_given_changes_nothing(plan: list[Planned], log: list[Done], d
     assert matched(*shuffled, day) == matched(plan, log, day)  # type: ignore[arg-type]
 
 
-@settings(max_examples=300)
+@settings(max_examples=examples(60, 300))
 @given(plans, logs, jobs(), days)
 def test_one_more_job_never_makes_a_line_less_done(plan: list[Planned], log: list[Done], job: Done, day: date) -> None:
     without, beside = matched(plan, log, day), matched(plan, [*log, job], day)
@@ -205,7 +206,7 @@ logged_alike = st.lists(jobs(exact=True).map(lambda one: replace(one, **ALIKE)),
 
 
 @outside("library", "scipy.sparse.csgraph.maximum_flow")
-@settings(max_examples=200)
+@settings(max_examples=examples(50, 200))
 @given(of_one_sort, logged_alike)
 def test_no_other_order_matches_more_within_the_windows(plan: list[Planned], log: list[Done]) -> None:
     """Day by day, without knowing what comes: as much as with the whole season known (Glover 1967)."""
@@ -215,7 +216,7 @@ def test_no_other_order_matches_more_within_the_windows(plan: list[Planned], log
 
 
 @given(plans, logs, days)
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=examples(60, 300), deadline=None)
 def test_jobs_left_out_of_a_due_list_change_no_line(planned: list[Planned], done: list[Done], day: date) -> None:
     """A job left out that fills a line of the season before leaves a later one for it, and a line is asked for twice.
 

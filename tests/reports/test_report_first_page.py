@@ -27,7 +27,7 @@ from reports.page.units import in_units
 from reports.page.works import work_table
 from scripts.type_sizes import SMALLEST, below, letters
 from tests.reports.layout import filled, lines_of
-from tests.thorough import thorough
+from tests.thorough import beyond, thorough
 
 GREENS = ("ALD-1", "HOL-1", "KET-1", "FEN-1", "WIC-1")
 """Surveyed and rich, with a keying slip, poor, a crown green, and one of which nothing is recorded."""
@@ -94,6 +94,7 @@ def texts_of(page: FirstPageView) -> list[str]:
 
 
 @pytest.mark.parametrize(("green", "house"), PRINTED)
+@beyond(1)
 def test_page_one_is_one_page_and_holds_the_six_measures(pdf_of_green: Pdf, green: str, house: str) -> None:
     document = pypdfium2.PdfDocument(pdf_of_green(green, house))
     first, second = (document[i].get_textpage().get_text_bounded() for i in (0, 1))
@@ -201,6 +202,7 @@ HEADINGS = {"The figures in words", "The green", "Figures against target", "How 
 
 
 @pytest.mark.parametrize("green", ["ALD-1", "HOL-1", "WIC-1"])
+@beyond(1)
 def test_the_short_form_is_two_pages_at_most_with_every_caution_and_warning(season_of: SeasonOf, green: str) -> None:
     season = season_of(green)
     pdf = render(season, version="test", house=HouseStyle(short=True))

@@ -22,7 +22,7 @@ from reports.page.house_style import PLAIN, HouseStyle
 from tests.reports import sample
 from tests.reports.conftest import VERSION
 from tests.reports.test_report_pages import flat, pages_text
-from tests.thorough import beyond, but_for
+from tests.thorough import beyond, but_for, thorough
 
 SECTIONS = get_args(get_args(HouseStyleSettings.model_fields["leave_out"].annotation)[0])
 
@@ -87,6 +87,13 @@ def test_every_figure_is_printed_where_the_workspace_asks(workspace: Workspace) 
     assert "in the attached indicators.csv, " in usual and "in the attached indicators.csv, " not in whole
     numbered = re.findall(r'<tr>\s*<td class="ref">(?:<[^>]*>)?(\d+)', whole)
     assert numbered == [str(n) for n in range(1, len(season.indicators) + 1)]
+
+
+@thorough
+def test_every_figure_is_in_the_pdf_of_it(workspace: Workspace) -> None:
+    """What the page holds is laid out on pages, however many."""
+    season = sample.crowded()
+    house = house_style_of(set_house(workspace, 'untargeted_figures = "printed"'))
     words = "".join(flat(one) for one in pages_text(condition.render(season, version=VERSION, house=house)))
     assert flat(season.indicators[-1].label) in words and "furtherfigures" not in words
 

@@ -82,7 +82,7 @@ def give(workspace: Workspace, county: Load, tmp_path) -> Give:  # type: ignore[
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@beyond(2)
+@beyond(1)
 def test_any_one_kind_of_reading_makes_a_survey(give: Give, kind: str) -> None:
     survey = condition_survey(give(kind), "ALD-1", DAY)
     pdf = document.render(survey, version=VERSION)
@@ -95,7 +95,7 @@ def test_any_one_kind_of_reading_makes_a_survey(give: Give, kind: str) -> None:
 
 @pytest.mark.parametrize(("one", "other"), PAIRS)
 @pytest.mark.hypothesis  # so that ``make fuzz`` runs it
-@beyond(2)
+@beyond(1)
 def test_any_two_kinds_of_readings_make_a_survey(give: Give, one: str, other: str) -> None:
     made = flat(document.html(condition_survey(give(one, other), "ALD-1", DAY), version=VERSION))
     assert "Abouttherecords</h2>" in made

@@ -99,6 +99,7 @@ def test_what_is_compared_with_the_visit_before_says_what_chance_would_show(foun
     assert document.view(replace(found, observations=replace(seen, measured=none)), version=VERSION).by_chance == ""
 
 
+@thorough
 def test_a_standing_of_several_words_does_not_lie_on_the_change_beside_it(found: ConditionSurvey) -> None:
     """ "… too few to say" ran into "+1.2 (−1.6 to 4.5)" of the next column."""
     moved = Change(date(2025, 9, 17), 10.0, Difference(1.2, -1.6, 4.5))

@@ -1,6 +1,7 @@
-"""``python -m tests.twice.making FOLDER THREADS [demo]``: a workspace to be made twice.
+"""``python -m tests.twice.making FOLDER THREADS [demo|least]``: a workspace to be made twice.
 
-It holds the demo's records and two greens' reports, one survey and one comparison, or the whole demo.
+It holds the demo's records and two greens' reports, one survey and one comparison; or the whole demo; or, of the demo's
+registers and what came of one season, one green's report.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ from datetime import date
 from functools import partial
 from importlib.resources import as_file, files
 from pathlib import Path
-from shutil import copytree
+from shutil import copy, copytree
 
 import duckdb
 
@@ -26,6 +27,14 @@ ROOT = Path(__file__).parents[2]
 GREENS = ("BRA-1", "FEN-1")
 """Crown and flat, the second surveyed; the soil tests of the first come from a wide sheet, several a line."""
 SURVEYED = ("FEN-1", date(2026, 9, 17))
+OF_ONE_SEASON = (
+    "registers",
+    "as_it_arrives/jobs_north_round.csv",
+    "as_it_arrives/lab_tarnfold_nutrients_2026.csv",
+    "as_it_arrives/lab_tarnfold_organic_2026.csv",
+    "as_it_arrives/speeds_county_2026.csv",
+)
+"""Folders and files of the demo that make up the least: jobs, wide sheets and speeds, each read by a profile."""
 
 
 TWO = (
@@ -56,6 +65,26 @@ def few(folder: Path) -> None:
     compare(workspace)
 
 
+def least(folder: Path) -> None:
+    """A workspace with a season's records and the condition report of the first green."""
+    workspace = demo_workspace(folder)
+    with as_file(files("demo_data")) as source:
+        for name in OF_ONE_SEASON:
+            (copytree if (source / name).is_dir() else copy)(source / name, _place(folder / "inbox" / name))
+    for name in OF_ONE_SEASON:
+        load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY)
+    written = write_reports(workspace, greens=GREENS[:1], workers=1, only=["condition"])
+    assert not any(one.fault for one in written), written
+
+
+def _place(path: Path) -> Path:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    return path
+
+
+MAKINGS = {"demo": make_demo, "few": few, "least": least}
+
+
 def _with_threads(connect: object, threads: int, *given: object, **options: object) -> object:
     options["config"] = {**options.get("config", {}), "threads": threads}  # type: ignore[dict-item]
     return connect(*given, **options)  # type: ignore[operator]
@@ -63,4 +92,4 @@ def _with_threads(connect: object, threads: int, *given: object, **options: obje
 
 if __name__ == "__main__":
     duckdb.connect = partial(_with_threads, duckdb.connect, int(sys.argv[2]))  # type: ignore[assignment]
-    (make_demo if sys.argv[3:] == ["demo"] else few)(Path(sys.argv[1]))
+    MAKINGS[(sys.argv[3:] or ["few"])[0]](Path(sys.argv[1]))

@@ -40,7 +40,7 @@ from reports.summary import render as summary
 from tests.conftest import TODAY
 from tests.programmes import programme_of
 from tests.reports.club_sample import round_up
-from tests.thorough import FUZZ
+from tests.thorough import FUZZ, beyond
 from tests.whole.test_due_everywhere import plain
 
 FIRST, LAST = date(2024, 10, 1), date(2026, 9, 30)
@@ -104,6 +104,7 @@ def of_a_survey(own: GreenRecords, workspace: Workspace) -> tuple[Due, ...]:
 
 @pytest.mark.parametrize("day", LOOKED_AT, ids=str)
 @pytest.mark.parametrize("county", ["bare", "planned", "demo_county"])
+@beyond(2)
 def test_every_document_asks_one_engine(request: pytest.FixtureRequest, county: str, day: date) -> None:
     """Without a programme, with ours, with those of the demo."""
     workspace: Workspace = request.getfixturevalue(county)
@@ -123,6 +124,7 @@ def test_every_document_asks_one_engine(request: pytest.FixtureRequest, county: 
 
 
 @pytest.mark.parametrize("day", LOOKED_AT, ids=str)
+@beyond(1)
 def test_nothing_that_was_done_is_overdue(planned: Workspace, day: date) -> None:
     """Held against the log itself: of work done once in its window or up to a fortnight before, none is asked for."""
     begins = planned.season_of(day).start - timedelta(days=400)

@@ -277,7 +277,7 @@ def test_dressing_with_known_moisture_is_said_as_delivered_and_dry(county: Load,
 
 
 @pytest.mark.parametrize(("wet", "bare"), [(2, 5), (5, 2)])
-@beyond(2)
+@beyond(1)
 def test_moisture_is_that_of_the_material_named(county: Load, workspace: Workspace, wet: int, bare: int) -> None:
     """4.25 t with 20 % water of the wet mass are 3.4 t dry, then 2 t of a mix that says nothing: 8 − 5.4 = 2.6 t more
     of that mix, of which nobody knows what it weighs dry; and the other way about 2.6 ÷ 0.8 = 3.25 t."""

@@ -4,22 +4,30 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from pipeline.store.store import Store
+from tests.thorough import beyond
 from tests.twice.comparing import STORE, compared, differences
 from tests.twice.making import GREENS, start
 
 
-def test_two_processes_make_the_same_files_and_the_same_store(tmp_path: Path) -> None:
+@pytest.mark.parametrize(("what", "least_documents", "least_rows"), [("least", 10, 1_000), ("few", 30, 10_000)])
+@beyond(1)
+def test_two_processes_make_the_same_files_and_the_same_store(
+    tmp_path: Path, what: str, least_documents: int, least_rows: int
+) -> None:
     """A report that cannot be made again byte by byte is no proof a year later: rows of one line came in any order."""
     folders = [tmp_path / "one", tmp_path / "another"]
-    running = [start(folder, number) for number, folder in enumerate(folders)]
+    running = [start(folder, number, what) for number, folder in enumerate(folders)]
     for process in running:
         assert process.communicate()[1] == "" and process.returncode == 0
     with Store(folders[0] / STORE, read_only=True) as store:
         shared = store.rows("SELECT green FROM soil_test GROUP BY green, file, line HAVING count(*) > 2")
     assert set(GREENS) & {green for (green,) in shared}, "no green of the test has several soil tests on one line"
+    assert list(folders[0].rglob("*-condition-*.pdf"))
     documents, rows = compared(folders[0])
-    assert documents > 30 and rows > 10_000
+    assert documents > least_documents and rows > least_rows
     assert differences(*folders) == []
 
 

@@ -77,7 +77,7 @@ def test_sets_of_targets_are_chosen_in_the_settings(county: Load, workspace: Wor
 
 
 @pytest.mark.parametrize("area", ["treated_area_m2", "Area (m2)"])
-@beyond(2)
+@beyond(1)
 def test_one_job_in_two_halves_is_shown_as_one(
     county: Load, workspace: Workspace, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], area: str
 ) -> None:

@@ -116,7 +116,7 @@ def test_the_same_as_data(call: Call, place: Path) -> None:
 
 
 @pytest.mark.parametrize("wanted", ["dressing_kg_m2", "Dressing-kg-m2", "top dressing applied"])
-@beyond(2)
+@beyond(1)
 def test_an_indicator_by_name_or_label(workspace: Workspace, place: Path, wanted: str) -> None:
     assert place == workspace.folder
     done = season_of_green(workspace, "ALD-1", "2026")

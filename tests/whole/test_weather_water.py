@@ -85,7 +85,7 @@ def test_water_balance_counts_rain_and_logged_watering(county: Load, workspace: 
 
 
 @pytest.mark.parametrize("amount", ["volume_l", "rate_ml_m2"])
-@beyond(2)
+@beyond(1)
 def test_a_green_watered_in_halves_is_watered_once(county: Load, workspace: Workspace, amount: str) -> None:
     """4,000 l on each 800 m² of 1,600 are 5 mm, not 10; so are 5,000 ml/m² on each half."""
     given = 4000 if amount == "volume_l" else 5000
