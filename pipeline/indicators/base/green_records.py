@@ -140,7 +140,7 @@ class GreenRecords(ByKind):
 
         Of parts in one file loading warns.
         """
-        over = over_full(self.jobs)
+        over = over_full(self.jobs.select(*ONE_DAYS_WORK, "share", "file", "load_id", "line"))
         if not over.height:
             return frozenset()
         over = over.filter(pl.col("file").n_unique().over(ONE_DAYS_WORK) > 1)
@@ -224,6 +224,8 @@ class GreenRecords(ByKind):
         if not (self.rejected.height or self.periods["job"].height):
             return [], []
         any_day = self.rejected_here
+        if not (any_day.height or self.undated.height):
+            return [], []
         of_days = pl.concat([any_day, self.undated]).sort("file", "line", maintain_order=True)
         return any_day.to_dicts(), of_days.to_dicts()
 

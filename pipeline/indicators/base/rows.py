@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import chain
 from typing import Any
 
 from pipeline.indicators.base.green_season import Evidence
@@ -80,5 +81,6 @@ class Rows:
 
     @property
     def evidence(self) -> tuple[Evidence, ...]:
-        """The lines of the users' files behind them."""
-        return self.lines(self.column("origin"))
+        """The lines of the users' files behind them; a row of several has a list of them."""
+        places = self.column("origin")
+        return self.lines(places if not places or isinstance(places[0], int) else list(chain.from_iterable(places)))

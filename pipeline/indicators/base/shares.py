@@ -109,9 +109,9 @@ def over_full(jobs: pl.DataFrame) -> pl.DataFrame:
     Args:
         jobs: with ``share``.
     """
+    if not (jobs["share"] < 1).any():
+        return jobs.clear()
     parts = jobs.filter(pl.col("share") < 1)
-    if not parts.height:
-        return parts
     return parts.filter(pl.col("share").sum().over(ONE_DAYS_WORK) > 1 + SAME_PLACE)
 
 

@@ -126,9 +126,18 @@ OF_RESULT = (
 )  # fmt: skip
 
 
-def results(asked: Asked) -> Iterator[Rows]:
-    """Soil tests of each green up to the last day counted."""
-    return asked.each_season(asked.so_far(asked.soil), "soil_test", *OF_RESULT)
+def results(asked: Asked) -> list[Rows]:
+    """Organic-matter results of each green up to the last day counted."""
+    return asked.once(_results)
+
+
+def _results(asked: Asked) -> list[Rows]:
+    return list(asked.each_season(asked.so_far(of_organic_matter(asked)), "soil_test", *OF_RESULT))
+
+
+def of_organic_matter(asked: Asked) -> pl.DataFrame:
+    """Results of organic matter, of all years."""
+    return asked.soil.filter(pl.col("analyte") == "organic_matter")
 
 
 def organic_matter(asked: Asked) -> Iterator[Indicator]:
@@ -194,8 +203,8 @@ def layers(records: GreenRecords) -> Iterator[tuple[str, Rows]]:
 
 
 def depth_bands(rows: Rows) -> Iterator[tuple[str, Rows]]:
-    """Those of organic matter among a green's results, depth by depth, shallow first."""
-    parts = rows.having("analyte", "organic_matter").split("depth_from_mm", "depth_to_mm")
+    """A green's organic-matter results, depth by depth, shallow first."""
+    parts = rows.split("depth_from_mm", "depth_to_mm")
     for ends in sorted(parts, key=lambda ends: [(end is not None, end or 0.0) for end in ends]):
         yield band_name(*ends), parts[ends]
 
