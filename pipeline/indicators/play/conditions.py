@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
@@ -97,10 +98,14 @@ def days_of(bowls: Rows) -> Days:
     no_cut = bowls.having("cut_mm", None) if cut else bowls.these(())
     no_rain = kept.having("wet", None) if rain else kept.these(())
     kept = kept.given("wet") if rain else kept
-    means = [Day(*(row[name] for name in LIKE), math.fsum(row["speed_s"]) / len(row["speed_s"])) for row in kept]
+    means = [Day(row["date"], row["cut_mm"], row["wet"], _mean(row["speed_s"])) for row in kept]
     means.sort(key=lambda day: (day.date, day.cut_mm or 0.0))
     without_cut, without_rain = (len(set(rows.column("date"))) for rows in (no_cut, no_rain))
     return Days(tuple(means), without_cut, without_rain, cut, rain)
+
+
+def _mean(values: Sequence[float]) -> float:
+    return math.fsum(values) / len(values)
 
 
 def alike(asked: Asked, bowls: pl.DataFrame) -> pl.DataFrame:

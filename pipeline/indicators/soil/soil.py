@@ -128,10 +128,10 @@ OF_RESULT = (
 
 def results(asked: Asked) -> list[Rows]:
     """Organic-matter results of each green up to the last day counted."""
-    return asked.once(_results)
+    return asked.once(_read_out)
 
 
-def _results(asked: Asked) -> list[Rows]:
+def _read_out(asked: Asked) -> list[Rows]:
     return list(asked.each_season(asked.so_far(of_organic_matter(asked)), "soil_test", *OF_RESULT))
 
 
