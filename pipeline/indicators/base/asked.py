@@ -54,13 +54,13 @@ class Asked(ByKind):
     @cached_property
     def applications(self) -> pl.DataFrame:  # type: ignore[override]
         """What was put on, all seasons, with ``of`` and the ``origin`` of its job."""
-        return self.placed(self._numbered([one.applications for one in self.each.values()]), "job")
+        return self.placed(self.numbered([one.applications for one in self.each.values()]), "job")
 
     @cached_property
     def periods(self) -> Mapping[str, pl.DataFrame]:
         """Records of a month or year by kind, and ``application``, with ``of``."""
         kinds = next(iter(self.each.values())).periods
-        return {kind: self._numbered([one.periods[kind] for one in self.each.values()]) for kind in kinds}
+        return {kind: self.numbered([one.periods[kind] for one in self.each.values()]) for kind in kinds}
 
     @cached_property
     def seasons(self) -> pl.DataFrame:
@@ -167,7 +167,7 @@ class Asked(ByKind):
         self._lines[kind] = [Evidence(file, line, kind, load_id) for file, line, load_id in places]
         return self._lines[kind]
 
-    def _numbered(self, frames: Sequence[pl.DataFrame]) -> pl.DataFrame:
+    def numbered(self, frames: Sequence[pl.DataFrame]) -> pl.DataFrame:
         """Frames of the greens and seasons, in their order, as one with ``of``."""
         numbers = np.repeat(np.array(list(self.each), dtype=np.uint32), [frame.height for frame in frames])
         return pl.concat(frames, rechunk=True).with_columns(pl.Series("of", numbers, dtype=pl.UInt32))
@@ -184,7 +184,7 @@ class _Together(Mapping[str, pl.DataFrame]):
         if kind not in self._made:
             frames = [one.frames[kind] for one in self._asked.each.values()]
             of_each = KINDS[kind].of_green or KINDS[kind].dated
-            self._made[kind] = self._asked.placed(self._asked._numbered(frames), kind) if of_each else frames[0]
+            self._made[kind] = self._asked.placed(self._asked.numbered(frames), kind) if of_each else frames[0]
         return self._made[kind]
 
     def __iter__(self) -> Iterator[str]:
