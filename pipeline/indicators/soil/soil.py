@@ -222,17 +222,18 @@ def day_samples(rows: Rows) -> list[Sample]:
     parts: dict[tuple[date, str], list[Row]] = {}
     for row in rows:
         parts.setdefault((row["date"], method_key(row)), []).append(row)
-    found = []
-    for (day, key), of_day in sorted(parts.items()):
-        part = rows.these(of_day)
-        values = part.column("value")
-        mean = mean_interval(values, confidence=CONFIDENCE)
-        low, high = None if mean.low is None else max(0.0, mean.low), mean.high
-        if low is None and (half := _core_half_width(part)) is not None:
-            low, high = max(0.0, mean.mean - half), mean.mean + half
-        places = part.evidence
-        found.append(Sample(day, mean.mean, low, high, len(values), tuple(values), key, key == latest, places))
-    return found
+    return [_sample(rows.these(of_day), key, latest) for (_, key), of_day in sorted(parts.items())]
+
+
+def _sample(part: Rows, key: str, latest: str) -> Sample:
+    """Results of one day and method as one sample."""
+    values = part.column("value")
+    mean = mean_interval(values, confidence=CONFIDENCE)
+    low, high = None if mean.low is None else max(0.0, mean.low), mean.high
+    if low is None and (half := _core_half_width(part)) is not None:
+        low, high = max(0.0, mean.mean - half), mean.mean + half
+    day = part.rows[0]["date"]
+    return Sample(day, mean.mean, low, high, len(values), tuple(values), key, key == latest, part.evidence)
 
 
 def _core_half_width(part: Rows) -> float | None:
