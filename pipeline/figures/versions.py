@@ -128,9 +128,11 @@ def _warnings(asked: Asked) -> dict[int, list[tuple[Any, ...]]]:
     lines = pl.DataFrame(list(warned), schema={"load_id": pl.Int64, "line": pl.Int64}, orient="row")
     for kind in KINDS.values():
         if kind.of_green or kind.dated:
-            rows = asked.frames[kind.name].select("of", "file", "line", "load_id")
+            rows, part_of = asked.shared(kind.name, "file", "line", "load_id")
             rows = rows.join(lines, on=["load_id", "line"], how="semi", maintain_order="left").unique()
-            for of, file, line, load_id in rows.sort("of", "file", "line", maintain_order=True).iter_rows():
+            rows = rows.join(part_of, on="part", how="inner", maintain_order="left_right")
+            rows = rows.select("of", "file", "line", "load_id").sort("of", "file", "line", maintain_order=True)
+            for of, file, line, load_id in rows.iter_rows():
                 found.setdefault(of, []).append((kind.name, file, line, sorted(warned[load_id, line])))
     for of, records in asked.each.items():
         row = records.green

@@ -98,6 +98,26 @@ class Asked(ByKind):
     def _once(self) -> dict[Callable[[Asked], Any], Any]:
         return {}
 
+    def of_season(self, kind: str) -> pl.DataFrame:
+        """Records of a kind of each season up to its ``as_of``, with ``of`` and ``origin``.
+
+        As ``in_season`` of all years' has them, which are many where a station's days are asked for.
+        """
+        return self.placed(self.numbered([one.in_season(one.frames[kind]) for one in self.each.values()]), kind)
+
+    def shared(self, kind: str, *columns: str) -> tuple[pl.DataFrame, pl.DataFrame]:
+        """These columns of the records of a kind, all years, each once however many seasons share them.
+
+        Returns:
+            The records, with ``part``: which of the frames they are from; and the ``part`` of each ``of``.
+        """
+        frames = {of: one.frames[kind] for of, one in self.each.items()}
+        parts = {id(frame): frame.select(columns) for frame in frames.values()}
+        number = {key: at for at, key in enumerate(parts)}
+        rows = pl.concat([frame.with_columns(pl.lit(at).alias("part")) for at, frame in enumerate(parts.values())])
+        schema: dict[str, pl.DataType | type[pl.DataType]] = {"of": pl.UInt32, "part": rows.schema["part"]}
+        return rows, pl.DataFrame([(of, number[id(frame)]) for of, frame in frames.items()], schema, orient="row")
+
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The rows of each season up to its ``as_of``."""
         return self._between(frame, pl.col("date").is_between("season_start", "as_of"))

@@ -169,7 +169,11 @@ class GreenRecords(ByKind):
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The rows of the season up to ``as_of``."""
-        return frame.filter(pl.col("date").is_between(self.season.start, self.as_of))
+        days = frame["date"]
+        if not days.is_sorted():
+            return frame.filter(pl.col("date").is_between(self.season.start, self.as_of))
+        first, after = days.search_sorted(self.season.start, "left"), days.search_sorted(self.as_of, "right")
+        return frame.slice(first, max(0, after - first))
 
     @cached_property
     def whole(self) -> dict[str, pl.DataFrame]:

@@ -130,10 +130,11 @@ def _with_cut(asked: Asked, rows: pl.DataFrame) -> pl.DataFrame:
 
 def _with_rain(asked: Asked, rows: pl.DataFrame) -> pl.DataFrame:
     """The readings with ``wet``: whether the days before had rain; null where one of them is not on record."""
-    by_day = asked.weather.filter(pl.col("rain_mm").is_not_null()).group_by("of", "date", maintain_order=True)
-    rain = by_day.agg(pl.col("rain_mm").mean())
+    days, part_of = asked.shared("weather_day", "date", "rain_mm")
+    rain = days.drop_nulls("rain_mm").group_by("part", "date", maintain_order=True).agg(pl.col("rain_mm").mean())
+    rows = rows.join(part_of, on="of", how="left", maintain_order="left")
     for back in range(1, DAYS_OF_RAIN + 1):
-        before = rain.select("of", pl.col("date") + timedelta(days=back), pl.col("rain_mm").alias(f"before_{back}"))
-        rows = rows.join(before, on=["of", "date"], how="left", maintain_order="left")
+        before = rain.select("part", pl.col("date") + timedelta(days=back), pl.col("rain_mm").alias(f"before_{back}"))
+        rows = rows.join(before, on=["part", "date"], how="left", maintain_order="left")
     total = pl.sum_horizontal([pl.col(f"before_{b}") for b in range(1, DAYS_OF_RAIN + 1)], ignore_nulls=False)
     return rows.with_columns((total >= WET_FROM_MM).alias("wet"))
