@@ -9,8 +9,6 @@ from hashlib import sha256
 from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
-import polars as pl
-
 from pipeline.figures.rows import as_row, from_row
 from pipeline.figures.staged import NEW
 from pipeline.figures.state import code_version, settings_version, state_of
@@ -20,9 +18,11 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Settings
 
 if TYPE_CHECKING:
+    import polars as pl
+
     from pipeline.compare.figures import Figure as Compared
 
-TYPES = {"VARCHAR": pl.String, "DOUBLE": pl.Float64, "BIGINT": pl.Int64, "BOOLEAN": pl.Boolean, "DATE": pl.Date}
+TYPES: dict[str, Any] = {"VARCHAR": str, "DOUBLE": float, "BIGINT": int, "BOOLEAN": bool, "DATE": date}
 
 
 @dataclass(frozen=True)
@@ -165,6 +165,8 @@ def take_out_of(store: Store, table: str, wanted: Sequence[tuple[str, str]], whe
 
 def seasons_frame(wanted: Sequence[tuple[str, str]]) -> pl.DataFrame:
     """Greens and seasons as a frame."""
+    import polars as pl
+
     return pl.DataFrame(wanted, schema={"green": pl.String, "season": pl.String}, orient="row")
 
 
@@ -214,6 +216,8 @@ class _Keys:
 
 def _lines(evidence: Mapping[str, Sequence[Evidence]]) -> pl.DataFrame:
     """The lines behind figures, by key and place: made column by column, for they are many."""
+    import polars as pl
+
     every = [at for places in evidence.values() for at in places]
     columns = {
         "key": [key for key, places in evidence.items() for _ in places],
@@ -225,10 +229,12 @@ def _lines(evidence: Mapping[str, Sequence[Evidence]]) -> pl.DataFrame:
 
 def frame_of(table: str, rows: Sequence[Mapping[str, Any]]) -> pl.DataFrame:
     """Rows of a table of schema ``derived`` as a frame."""
+    import polars as pl
+
     return pl.DataFrame(rows, schema=_schema(table), orient="row")
 
 
-def _schema(table: str) -> dict[str, type[pl.DataType]]:
+def _schema(table: str) -> dict[str, Any]:
     return {name: TYPES[declared.removesuffix(" NOT NULL")] for name, declared, _ in DERIVED[table][1]}
 
 
