@@ -104,6 +104,8 @@ def latest_key(when: Sequence[date] | ArrayLike, keys: Sequence[str]) -> str:
     Args:
         when: date (or year as a number) of each result, at least one.
         keys: comparability key of each.
+
+    Source: definition.
     """
     return _latest_run(in_years(when), keys)[0]
 
