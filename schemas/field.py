@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-import polars as pl
+if TYPE_CHECKING:
+    import polars as pl
 
-PolarsType = type[pl.DataType] | pl.DataType
+    PolarsType = type[pl.DataType] | pl.DataType
 FieldType = Literal["text", "code", "choice", "number", "whole", "money", "date", "flag", "shorthand", "image"]
 
 MONEY_DECIMALS = 4
@@ -15,18 +16,18 @@ MONEY_DECIMALS = 4
 MONEY_DIGITS = 14
 """Digits of it in all: ten before the point, with four behind it eight bytes in store and frames alike."""
 
-_TYPES: dict[str, tuple[PolarsType, str]] = {
-    "text": (pl.String, "VARCHAR"),
-    "code": (pl.String, "VARCHAR"),
-    "choice": (pl.String, "VARCHAR"),
-    "number": (pl.Float64, "DOUBLE"),
-    "whole": (pl.Int64, "BIGINT"),
-    "money": (pl.Decimal(MONEY_DIGITS, MONEY_DECIMALS), f"DECIMAL({MONEY_DIGITS},{MONEY_DECIMALS})"),
-    "date": (pl.Date, "DATE"),
-    "flag": (pl.Boolean, "BOOLEAN"),
-    "image": (pl.Binary, "BLOB"),
+_TYPES: dict[str, tuple[str, str]] = {
+    "text": ("String", "VARCHAR"),
+    "code": ("String", "VARCHAR"),
+    "choice": ("String", "VARCHAR"),
+    "number": ("Float64", "DOUBLE"),
+    "whole": ("Int64", "BIGINT"),
+    "money": ("Decimal", f"DECIMAL({MONEY_DIGITS},{MONEY_DECIMALS})"),
+    "date": ("Date", "DATE"),
+    "flag": ("Boolean", "BOOLEAN"),
+    "image": ("Binary", "BLOB"),
 }
-"""Types of a field's column in a frame and in the store."""
+"""Types of a field's column in a frame, by their name in polars, and in the store."""
 
 
 @dataclass(frozen=True)
@@ -110,7 +111,10 @@ class Field:
     @property
     def polars_type(self) -> PolarsType:
         """Type of the field's column in a standardised frame."""
-        return _TYPES[self.type][0]
+        import polars as pl
+
+        found: type[pl.DataType] = getattr(pl, _TYPES[self.type][0])
+        return pl.Decimal(MONEY_DIGITS, MONEY_DECIMALS) if found is pl.Decimal else found
 
     @property
     def store_type(self) -> str:

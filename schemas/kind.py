@@ -9,13 +9,13 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
-import polars as pl
-
 from schemas.codes import code_list
-from schemas.field import Field, PolarsType
+from schemas.field import Field
 
 if TYPE_CHECKING:
     import pandera.polars as pa
+
+    from schemas.field import PolarsType
 
 ENDINGS = {
     "superseded": "another version took its place",
@@ -165,6 +165,7 @@ class Kind:
     def pandera(self) -> pa.DataFrameSchema:
         """The pandera schema a standardised frame must pass (eager frames only: a LazyFrame hides bad values)."""
         import pandera.polars as pa
+        import polars as pl
 
         columns: dict[str, pa.Column] = {
             field.name: pa.Column(field.polars_type, _checks(field), nullable=not field.required)

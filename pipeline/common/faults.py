@@ -11,21 +11,24 @@ import string
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-import polars as pl
+if TYPE_CHECKING:
+    import polars as pl
+
 
 Severity = Literal["error", "warning", "note"]
 
-FAULT_SCHEMA: dict[str, type[pl.DataType]] = {
-    "line": pl.Int64,
-    "column": pl.String,
-    "value": pl.String,
-    "code": pl.String,
-    "severity": pl.String,
-    "message": pl.String,
-    "hint": pl.String,
+FAULT_SCHEMA: dict[str, type[int] | type[str]] = {
+    "line": int,
+    "column": str,
+    "value": str,
+    "code": str,
+    "severity": str,
+    "message": str,
+    "hint": str,
 }
+"""Columns of a frame of faults: whole numbers are of 64 bits."""
 
 _CATALOGUE: dict[str, FaultKind] = {}
 
@@ -61,6 +64,8 @@ class FaultKind:
             column: header of the column as the person sees it.
             **facts: what the template and the hint name beside ``{value}``; a series has one for each line.
         """
+        import polars as pl
+
         if not lines.len():
             return no_faults()  # most checks of most files
         own = {f"of {name}": fact.cast(pl.String) for name, fact in facts.items() if isinstance(fact, pl.Series)}
@@ -78,15 +83,21 @@ class FaultKind:
 
     def of(self, records: pl.DataFrame, column: str, value: pl.Expr | None = None, **facts: object) -> pl.DataFrame:
         """One fault a record, at its ``line``: the same facts for all, ``{value}`` the column's where none is given."""
+        import polars as pl
+
         data = records.select("line", (pl.col(column) if value is None else value).alias("value"))
         return self.frame(data["line"], data["value"], column, **facts)
 
     def at(self, line: int | None = None, value: str | None = None, column: str = "", **facts: object) -> pl.DataFrame:
         """One fault, as a frame of one row."""
+        import polars as pl
+
         return self.frame(pl.Series([line], dtype=pl.Int64), pl.Series([value], dtype=pl.String), column, **facts)
 
     def rows(self, cells: Iterable[tuple[int, str | None]], column: str = "", **facts: object) -> pl.DataFrame:
         """One fault for each (line, value)."""
+        import polars as pl
+
         pairs = list(cells)
         lines = pl.Series([line for line, _ in pairs], dtype=pl.Int64)
         return self.frame(lines, pl.Series([value for _, value in pairs], dtype=pl.String), column, **facts)
@@ -94,6 +105,8 @@ class FaultKind:
 
 def _as_written(values: pl.Series) -> pl.Series:
     """Values as a person writes them: 33, not 33.0."""
+    import polars as pl
+
     if values.dtype.is_decimal():  # without the zeros it is kept with
         values = values.cast(pl.Float64)
     text = values.cast(pl.String)
@@ -101,6 +114,8 @@ def _as_written(values: pl.Series) -> pl.Series:
 
 
 def _filled(template: str, value: pl.Expr, facts: dict[str, object]) -> pl.Expr:
+    import polars as pl
+
     parts: list[pl.Expr] = []
     for text, name, _, _ in string.Formatter().parse(template):
         if text:
@@ -116,11 +131,15 @@ def _filled(template: str, value: pl.Expr, facts: dict[str, object]) -> pl.Expr:
 @cache
 def no_faults() -> pl.DataFrame:
     """An empty fault frame, one for all: a load asks for hundreds, and no frame is written into."""
+    import polars as pl
+
     return pl.DataFrame(schema=FAULT_SCHEMA)
 
 
 def concat(frames: Iterable[pl.DataFrame]) -> pl.DataFrame:
     """All faults of several frames, in the order of their lines; faults of the whole file come first."""
+    import polars as pl
+
     kept = [frame for frame in frames if frame.height]
     if not kept:
         return no_faults()
@@ -129,6 +148,8 @@ def concat(frames: Iterable[pl.DataFrame]) -> pl.DataFrame:
 
 def errors(faults: pl.DataFrame) -> pl.DataFrame:
     """Those that reject a row, or the file."""
+    import polars as pl
+
     return faults.filter(pl.col("severity") == "error")
 
 

@@ -66,7 +66,7 @@ class _Compared:
 
 def _organic_matter(asked: Asked) -> Found:
     """Organic matter of the samples taken within the season, by layer; an older sample is no figure of this season."""
-    rows_here = asked.each_season(asked.in_season(asked.soil), "soil_test", *soil.OF_RESULT)
+    rows_here = asked.each_season(asked.in_season(soil.of_organic_matter(asked)), "soil_test", *soil.OF_RESULT)
     for of, band, rows in ((every.of, *one) for every in rows_here for one in soil.depth_bands(every)):
         plain = rows.where(lambda row: not row["below_limit"] and (row["value"] or 0.0) > 0)
         if not plain:

@@ -22,7 +22,7 @@ from pipeline.indicators.base.seasons import seasons_on_record
 from pipeline.season.green import indicators_of
 from pipeline.workspace.settings import Season, Workspace
 
-AT_ONCE = 50
+AT_ONCE = 100
 """Greens and seasons whose figures are made at once: memory is that of so many, whatever their number."""
 
 
@@ -68,6 +68,7 @@ def worked(lot: Lot) -> Worked:
     once = rows["evidence"].unique(["key", "place"], keep="first", maintain_order=True)
     stage(lot.into, lot.number, {**rows, "evidence": once})
     made = rows["green_season"].select("green", "season").rows()
+    lot.records.looked_at.clear()  # what is kept of the last green knows the records: they would never be let go
     return Worked([(green, season.name) for green, season in spans], made)
 
 

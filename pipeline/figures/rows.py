@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, astuple, fields
+from operator import attrgetter
 from typing import Any
 
 from pipeline.common.amounts import Amount, AmountText
@@ -20,13 +21,16 @@ COLUMNS = (
 Figures stand in SI, so that ``judged_as`` is none."""
 
 
+_COLUMNS_OF = attrgetter(*COLUMNS)
+
+
 def as_row(one: Indicator) -> dict[str, Any]:
     """The columns of a figure; its lines stand for themselves (``evidence`` and ``questioned`` are lists of places)."""
     verdict = one.verdict
     return {
         "indicator": one.name,
         "band": one.band,
-        **{name: getattr(one, name) for name in COLUMNS},
+        **dict(zip(COLUMNS, _COLUMNS_OF(one), strict=True)),
         "note": str(one.note),
         "verdict": verdict.word if verdict else None,
         "verdict_why": verdict.why if verdict else None,

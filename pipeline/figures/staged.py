@@ -6,12 +6,14 @@ import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-
-import polars as pl
+from typing import TYPE_CHECKING
 
 from pipeline.common.refusal import CannotDo
 from pipeline.store.sql_text import quoted
 from pipeline.store.store import Store
+
+if TYPE_CHECKING:
+    import polars as pl
 
 NEW = {name: f"new_{name}" for name in ("green_season", "figure", "compared", "note", "question", "evidence")}
 """What SQL knows the new rows of each table by; with the number of the lot they came with and their place in it."""
@@ -41,6 +43,8 @@ def stage(into: Path, lot: int, rows: Mapping[str, pl.DataFrame]) -> None:
     Raises:
         OSError: the disk is full or cannot be written.
     """
+    import polars as pl
+
     for table, frame in rows.items():
         placed = frame.with_row_index("at_place").with_columns(pl.lit(lot).alias("lot"))
         placed.write_parquet(_file(into, table, lot), compression="lz4")

@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
 from datetime import date
+from hashlib import sha256
 from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
-import polars as pl
-
-from pipeline.common.marks import mark
 from pipeline.figures.rows import as_row, from_row
 from pipeline.figures.staged import NEW
 from pipeline.figures.state import code_version, settings_version, state_of
@@ -20,9 +18,11 @@ from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Settings
 
 if TYPE_CHECKING:
+    import polars as pl
+
     from pipeline.compare.figures import Figure as Compared
 
-TYPES = {"VARCHAR": pl.String, "DOUBLE": pl.Float64, "BIGINT": pl.Int64, "BOOLEAN": pl.Boolean, "DATE": pl.Date}
+TYPES: dict[str, Any] = {"VARCHAR": str, "DOUBLE": float, "BIGINT": int, "BOOLEAN": bool, "DATE": date}
 
 
 @dataclass(frozen=True)
@@ -90,7 +90,8 @@ def rows_of(made: Iterable[Made]) -> dict[str, pl.DataFrame]:
     """The rows of greens and seasons, their figures and the lines behind them, by table."""
     seasons: list[dict[str, Any]] = []
     figures: list[dict[str, Any]] = []
-    evidence: dict[str, Sequence[Evidence]] = {}
+    keys = _Keys()
+    made = list(made)  # held until all are looked at
     compared: list[dict[str, Any]] = []
     for one in made:
         of = {"green": one.green, "season": one.season.name}
@@ -102,17 +103,16 @@ def rows_of(made: Iterable[Made]) -> dict[str, pl.DataFrame]:
                 "code_version": code_version(), "loads": one.loads, **one.named,
             }
         )  # fmt: skip
-        keys: dict[int, str] = {}
         for place, figure in enumerate(one.figures, start=1):
             row = as_row(figure)
             for name in ("evidence", "questioned"):
-                row[name] = _key(row[name], keys, evidence)
-            figures.append({"green": one.green, "season": one.season.name, "place": place, **row})
+                row[name] = keys.of(row[name])
+            figures.append({**of, "place": place, **row})
     return {
         "green_season": frame_of("green_season", seasons),
         "figure": frame_of("figure", figures),
         "compared": frame_of("compared", compared),
-        "evidence": _lines(evidence),
+        "evidence": _lines(keys.lists),
     }
 
 
@@ -165,6 +165,8 @@ def take_out_of(store: Store, table: str, wanted: Sequence[tuple[str, str]], whe
 
 def seasons_frame(wanted: Sequence[tuple[str, str]]) -> pl.DataFrame:
     """Greens and seasons as a frame."""
+    import polars as pl
+
     return pl.DataFrame(wanted, schema={"green": pl.String, "season": pl.String}, orient="row")
 
 
@@ -183,18 +185,39 @@ def settle(store: Store, settings: Settings, marks: Mapping[str, str]) -> None:
     )  # fmt: skip
 
 
-def _key(places: Sequence[Evidence], keys: dict[int, str], evidence: dict[str, Sequence[Evidence]]) -> str:
-    """What lines are named by; figures of a season share their lists of lines, so that most are looked at once."""
-    if not places:
-        return ""
-    if id(places) not in keys:
-        keys[id(places)] = key = mark([(at.kind, at.file, at.line, at.load_id) for at in places])[:20]
-        evidence[key] = places
-    return keys[id(places)]
+class _Keys:
+    """What lists of lines are named by: twenty characters that change with any line.
+
+    Figures of a season share their lists of lines, and lists their lines, so that most are looked at once. They are
+    known by their place in memory: the figures must be held meanwhile.
+    """
+
+    def __init__(self) -> None:
+        self.lists: dict[str, Sequence[Evidence]] = {}
+        self._keys: dict[int, str] = {}
+        self._told: dict[int, bytes] = {}
+
+    def of(self, places: Sequence[Evidence]) -> str:
+        """The key of a list of lines; "" of none."""
+        if not places:
+            return ""
+        if id(places) not in self._keys:
+            told = self._told
+            key = sha256(b"".join([told.get(id(at)) or self._line(at) for at in places])).hexdigest()[:20]
+            self._keys[id(places)] = key
+            self.lists[key] = places
+        return self._keys[id(places)]
+
+    def _line(self, at: Evidence) -> bytes:
+        told = repr((at.kind, at.file, at.line, at.load_id)).encode("utf-8", "surrogatepass")
+        self._told[id(at)] = told
+        return told
 
 
 def _lines(evidence: Mapping[str, Sequence[Evidence]]) -> pl.DataFrame:
     """The lines behind figures, by key and place: made column by column, for they are many."""
+    import polars as pl
+
     every = [at for places in evidence.values() for at in places]
     columns = {
         "key": [key for key, places in evidence.items() for _ in places],
@@ -206,10 +229,12 @@ def _lines(evidence: Mapping[str, Sequence[Evidence]]) -> pl.DataFrame:
 
 def frame_of(table: str, rows: Sequence[Mapping[str, Any]]) -> pl.DataFrame:
     """Rows of a table of schema ``derived`` as a frame."""
+    import polars as pl
+
     return pl.DataFrame(rows, schema=_schema(table), orient="row")
 
 
-def _schema(table: str) -> dict[str, type[pl.DataType]]:
+def _schema(table: str) -> dict[str, Any]:
     return {name: TYPES[declared.removesuffix(" NOT NULL")] for name, declared, _ in DERIVED[table][1]}
 
 

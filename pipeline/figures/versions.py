@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from itertools import accumulate
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -36,8 +37,8 @@ def marks_of(asked: Asked) -> dict[int, tuple[str, str]]:
         of: [frame["load_id"].to_list() for frame in (records.by_day["green"], records.rejected)]
         for of, records in asked.each.items()
     }
-    for name, rows in _so_far(asked):
-        for of, of_content, of_place in _marked(rows):
+    for name, marked in _marked(asked):
+        for of, of_content, of_place in marked:
             data[of].append((name, *of_content))
             loads[of].append((name, *of_place))
     for of, warnings in _warnings(asked).items():
@@ -46,31 +47,46 @@ def marks_of(asked: Asked) -> dict[int, tuple[str, str]]:
     return {of: (mark(settings, *data[of])[:LENGTH], mark(*loads[of])[:LENGTH]) for of in data}
 
 
-def _so_far(asked: Asked) -> Iterator[tuple[str, pl.DataFrame]]:
-    """The records of all of them up to the last day counted, by what they are."""
+_Marks = Iterator[tuple[int, tuple[int, ...], tuple[int, ...]]]
+"""Number of a green and season, and what its rows come to, whatever their order: what they say, and where they are."""
+
+
+def _marked(asked: Asked) -> Iterator[tuple[str, _Marks]]:
+    """What the records of each come to up to the last day counted, by what they are."""
+    each = asked.each.values()
     for kind in KINDS.values():
         if kind.of_green or kind.dated:
-            yield kind.name, asked.so_far(asked.frames[kind.name])
-    for name, rows in asked.periods.items():
-        yield f"{name} of a period", asked.so_far(rows)
-    yield "material", _materials(asked)
+            yield kind.name, _summed(asked.so_far(_of_frames(asked, [one.frames[kind.name] for one in each])))
+    for name in next(iter(each)).periods:
+        yield f"{name} of a period", _summed(asked.so_far(_of_frames(asked, [one.periods[name] for one in each])))
+    yield "material", _summed(_with_marks(_materials(asked)))
 
 
-def _marked(rows: pl.DataFrame) -> Iterator[tuple[int, tuple[int, ...], tuple[int, ...]]]:
-    """What the rows of each come to, whatever their order: their number and their marks put together.
+def _of_frames(asked: Asked, frames: Sequence[pl.DataFrame]) -> pl.DataFrame:
+    """Rows of all of them with what tells so far, and their marks; seasons of a green share frames, marked once."""
+    parts = {id(frame): frame for frame in frames}
+    marks = _with_marks(pl.concat(parts.values()))
+    begins = accumulate((part.height for part in parts.values()), initial=0)
+    of_part = {key: marks.slice(at, part.height) for (key, part), at in zip(parts.items(), begins, strict=False)}
+    return asked.numbered([of_part[id(frame)] for frame in frames])
 
-    Of what they say, and of where they came from.
-    """
-    if not rows.height:
-        return
-    marks = {
-        f"{name}{seed}": rows.select(what).hash_rows(seed=seed)
+
+def _with_marks(rows: pl.DataFrame) -> pl.DataFrame:
+    """Rows with their marks, two of what each says and two of where it came from, and without what these are of."""
+    left = rows.select(pl.col([name for name in ("of", "green", "date") if name in rows.columns]))
+    return left.with_columns(
+        rows.select(what).hash_rows(seed=seed).alias(f"{name}{seed}")
         for name, what in (("content", CONTENT), ("place", PLACE))
         for seed in (0, 1)
-    }
-    each = rows.select("of", *(one.alias(name) for name, one in marks.items())).group_by("of", maintain_order=True)
+    )
+
+
+def _summed(rows: pl.DataFrame) -> _Marks:
+    if not rows.height:
+        return
+    marks = [f"{name}{seed}" for name in ("content", "place") for seed in (0, 1)]
     every_xor, sums = pl.col(*marks).bitwise_xor(), pl.col("content0", "place0").sum().name.suffix("_sum")
-    for row in each.agg(pl.len(), every_xor, sums).iter_rows(named=True):
+    for row in rows.group_by("of", maintain_order=True).agg(pl.len(), every_xor, sums).iter_rows(named=True):
         content, place = (
             (row["len"], row[f"{name}0"], row[f"{name}0_sum"], row[f"{name}1"]) for name in ("content", "place")
         )
@@ -112,9 +128,11 @@ def _warnings(asked: Asked) -> dict[int, list[tuple[Any, ...]]]:
     lines = pl.DataFrame(list(warned), schema={"load_id": pl.Int64, "line": pl.Int64}, orient="row")
     for kind in KINDS.values():
         if kind.of_green or kind.dated:
-            rows = asked.frames[kind.name].select("of", "file", "line", "load_id")
+            rows, part_of = asked.shared(kind.name, "file", "line", "load_id")
             rows = rows.join(lines, on=["load_id", "line"], how="semi", maintain_order="left").unique()
-            for of, file, line, load_id in rows.sort("of", "file", "line", maintain_order=True).iter_rows():
+            rows = rows.join(part_of, on="part", how="inner", maintain_order="left_right")
+            rows = rows.select("of", "file", "line", "load_id").sort("of", "file", "line", maintain_order=True)
+            for of, file, line, load_id in rows.iter_rows():
                 found.setdefault(of, []).append((kind.name, file, line, sorted(warned[load_id, line])))
     for of, records in asked.each.items():
         row = records.green

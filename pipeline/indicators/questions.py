@@ -54,8 +54,9 @@ class _Asked:
     def of(self, one: Indicator) -> tuple[Evidence, ...]:
         """The lines behind a figure that one of its warnings questions; figures share their lists of lines."""
         if id(one.evidence) not in self._told:
-            lines = ((at, (at.load_id, at.line)) for at in one.evidence)
-            told = [(at, line) for at, line in lines if line in self._warned or line in self._over]
+            warned, over = self._warned, self._over
+            lines = [(at.load_id, at.line) for at in one.evidence]
+            told = [(at, line) for at, line in zip(one.evidence, lines, strict=True) if line in warned or line in over]
             self._told[id(one.evidence)] = told
         return tuple(at for at, line in self._told[id(one.evidence)] if self._asks(one, line))
 

@@ -127,7 +127,7 @@ def _outside(asked: Together) -> dict[int, list[dict[str, Any]]]:
     whenever = pl.col("first").is_null() | pl.col("last").is_null()
     found = by_number(asked.where(asked.numbered(plain), whenever | here), *plain[0].columns)
     own = {of: one.rejected_here for of, one in enumerate(asked.each) if one.periods["job"].height}
-    return found | {of: list(rows.iter_rows(named=True)) for of, rows in own.items()}
+    return found | own
 
 
 def _last_feeds(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from typing import Any
@@ -21,9 +21,9 @@ from pipeline.indicators.base.at_least import late_words
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import DataNote, Evidence, GreenSeason, SourceFile
 from pipeline.indicators.base.records import Records
-from pipeline.indicators.play import surface
-from pipeline.indicators.soil import laboratory, soil
-from pipeline.indicators.works import dressing
+from pipeline.indicators.base.rows import Row
+from pipeline.indicators.soil import laboratory
+from pipeline.season.read_for_notes import ReadForNotes
 from schemas import KINDS
 from schemas.codes import code_list
 from schemas.construction import construction_of
@@ -50,15 +50,11 @@ def data_notes(records: GreenRecords, every: Records) -> Iterator[DataNote]:
 
 def own_notes(asked: Asked, every: Records) -> dict[int, list[DataNote]]:
     """The same of many greens and seasons, by their number, without what rests on the records of other greens too."""
-    broken, dressed = soil.breaks(asked), {**_dressed(asked), **_dressed(asked.counting)}
-    return {
-        of: list(_notes(records, every, dressed.get(of, ()), broken.get(of, ()))) for of, records in asked.each.items()
-    }
+    read = ReadForNotes.of(asked)
+    return {of: list(_notes(of, records, every, read)) for of, records in asked.each.items()}
 
 
-def _notes(
-    records: GreenRecords, every: Records, dressed: Iterable[DataNote], broken: Iterable[DataNote]
-) -> Iterator[DataNote]:
+def _notes(of: int, records: GreenRecords, every: Records, read: ReadForNotes) -> Iterator[DataNote]:
     yield from _gone(every)
     yield from _rejected(records)
     yield from _periods(records)
@@ -66,14 +62,16 @@ def _notes(
     if records.log_begins:
         said = late_words(records.log_begins, records.season.start)
         yield DataNote("note", f"{said[:1].upper()}{said[1:]}: totals are of what is logged since.")
-    yield from _area(records)
-    yield from dressed
+    yield from _area(records, read.jobs.get(of, ()))
+    yield from read.dressed.get(of, ())
     yield from _construction(records)
-    yield from _unregistered(records)
-    yield from _gaps(records)
-    yield from broken
-    if text := surface.other_devices(records):
-        yield DataNote("note", text)
+    yield from _unregistered(read.unregistered.get(of, []))
+    yield from _gaps(records, sorted(read.days.get(of, ())))
+    if of not in read.sampled and "organic_matter" not in records.periods["soil_test"]["analyte"]:
+        yield DataNote("note", "No organic-matter result is on record for this green.")
+    yield from read.broken.get(of, ())
+    if of in read.devices:
+        yield DataNote("note", read.devices[of])
 
 
 def _gone(every: Records) -> Iterator[DataNote]:
@@ -86,20 +84,22 @@ def _gone(every: Records) -> Iterator[DataNote]:
 
 def _rejected(records: GreenRecords) -> Iterator[DataNote]:
     """Rows and values of this green and season that are still outside the store; many of one file in one note."""
-    rows = records.rejected_here.filter("rejected")
-    for _, part in sorted(rows.group_by("file", maintain_order=True), key=lambda group: str(group[0][0])):
-        whole = list(part.filter(~pl.col("of_value")).iter_rows(named=True))
+    of_file = grouped((row for row in records.rows_left_out[False] if row["rejected"]), lambda row: str(row["file"]))
+    for _, part in sorted(of_file.items()):
+        whole = [row for row in part if not row["of_value"]]
         if len(whole) > MOST_ROWS:
             lines = on_lines(row["line"] for row in whole)
             text = f"{counted(len(whole), 'row')} of {whole[0]['file']} are not in these figures ({lines})."
             yield DataNote("warning", f"{text} First of them: {whole[0]['message']}", "rejected")
             whole = []
-        for row in (*whole, *part.filter("of_value").iter_rows(named=True)):
+        for row in (*whole, *(row for row in part if row["of_value"])):
             yield DataNote("warning", told_of(row["file"], row["line"], questions.outside(row)), "rejected")
 
 
 def _periods(records: GreenRecords) -> Iterator[DataNote]:
     """Records known to the month or year only: which count in what needs no day, and which nowhere, and why."""
+    if not any(rows.height for rows in records.periods.values()):
+        return
     here = records.may_be_of(records.season.start, records.season.end)
     whole = {name: set(rows.select("load_id", "line").iter_rows()) for name, rows in records.whole.items()}
     jobs = [_of_period(row, "operation") for row in here.iter_rows(named=True) if _key(row) in whole["job"]]
@@ -140,7 +140,7 @@ def _inside(label: str) -> str:
 def _asked(records: GreenRecords, every: Records) -> Iterator[DataNote]:
     """Warnings that stand on records of the season, or on the green's own row of the register."""
     for row in every.once(_warnings_by_green).get(records.green["green"], ()):
-        if _in_season(row, records):
+        if _of_season(row, records):
             yield DataNote("warning", told_of(row["file"], row["line"], told(row["code"], row["message"])))
 
 
@@ -152,7 +152,7 @@ def _warnings_by_green(every: Records) -> dict[str, list[dict[str, Any]]]:
     return grouped(rows.iter_rows(named=True), lambda row: str(row["green"]))
 
 
-def _in_season(row: dict[str, Any], records: GreenRecords) -> bool:
+def _of_season(row: dict[str, Any], records: GreenRecords) -> bool:
     """Whether a warning is about a record of this season, or about the green's own row of the register."""
     if (row["load_id"], row["line"]) == (records.green["load_id"], records.green["line"]):
         return True
@@ -163,41 +163,25 @@ def _in_season(row: dict[str, Any], records: GreenRecords) -> bool:
     return any(frame.filter(held).height for frame in frames)
 
 
-def _area(records: GreenRecords) -> Iterator[DataNote]:
+def _area(records: GreenRecords, jobs: Iterable[Row]) -> Iterator[DataNote]:
     if not records.area_m2:
         yield DataNote(
             "warning",
             "The green's area is not recorded: what was put on has no figure a square metre, nor has work on a part.",
         )
     yield from _area_changed(records)
-    jobs = records.in_season(records.counting.jobs)
-    wide = shares.beyond(jobs)
-    if wide.height:
-        why = f", {counted(wide.height, 'job')}) are larger than the green: product on the surround is not counted."
+    wide = [row for row in jobs if shares.beyond(row)]
+    if wide:
+        why = f", {counted(len(wide), 'job')}) are larger than the green: product on the surround is not counted."
         yield DataNote("note", AmountText("Treated areas (", _areas(wide), why))
-    parts = jobs.filter(pl.col("share") < 1)
-    if parts.height:
-        why = f", {counted(parts.height, 'job')}) counts in the figures by the share of the green treated."
+    parts = [row for row in jobs if row["share"] is not None and row["share"] < 1]
+    if parts:
+        why = f", {counted(len(parts), 'job')}) counts in the figures by the share of the green treated."
         yield DataNote("note", AmountText("Work on a part of the green (", _areas(parts), why))
-    full = shares.over_full(parts)
-    if full.height:
-        done = listed([code_list("operation")[name].label.lower() for name in full["operation"].unique().sort()])
-        where = f"{counted(full['date'].n_unique(), 'day')}: {done}"
+    if full := shares.days_over_full(parts):
+        done = listed([code_list("operation")[name].label.lower() for name in sorted({name for _, name in full})])
+        where = f"{counted(len({day for day, _ in full}), 'day')}: {done}"
         yield DataNote("note", shares.OVER_FULL.replace("the green", f"the green ({where})"))
-
-
-def _dressed(asked: Asked) -> dict[int, list[DataNote]]:
-    """Of each green and season that was dressed: what was taken off for moisture, and whether masses are of volumes."""
-    found: dict[int, list[DataNote]] = {}
-    rows = asked.in_season(asked.once(dressing.dressings)) if asked.each else None
-    for of_one in () if rows is None else asked.each_season(rows, "job", "given_kg", "dry_kg", "dried", "from_volume"):
-        notes: list[DataNote] = found.setdefault(of_one.of, [])
-        if said := dressing.dried_in_words(of_one):
-            notes.append(DataNote("note", AmountText("Top dressing: ", said)))
-        if any(of_one.column("from_volume")):
-            volume = "Some dressings were logged by volume; their mass comes from a bulk density."
-            notes.append(DataNote("note", volume))
-    return found
 
 
 def _area_changed(records: GreenRecords) -> Iterator[DataNote]:
@@ -226,26 +210,22 @@ def _construction(records: GreenRecords) -> Iterator[DataNote]:
         yield DataNote("note", f"The register {said}: {ask}")
 
 
-def _areas(jobs: pl.DataFrame) -> str:
+def _areas(jobs: Iterable[Row]) -> str:
     """The smallest and the largest treated area of these jobs."""
-    areas = jobs["treated_area_m2"].unique().sort()
+    areas = sorted({row["treated_area_m2"] for row in jobs})
     return span(areas[0], areas[-1] if len(areas) > 1 else None, "m²", ",.0f")
 
 
-def _unregistered(records: GreenRecords) -> Iterator[DataNote]:
-    rows = records.in_season(records.counting.applications).filter(
-        ~pl.col("in_register") & pl.col("material").is_not_null()
-    )
-    if rows.height:
-        names = listed([f"“{name}”" for name in rows["material"].unique().sort()])
-        jobs = counted(rows.height, "job")
+def _unregistered(rows: Sequence[Row]) -> Iterator[DataNote]:
+    if rows:
+        names = listed([f"“{name}”" for name in sorted({row["material"] for row in rows})])
+        jobs = counted(len(rows), "job")
         text = f"{jobs} with {names}, not in the register of materials: nutrients not counted."
         yield DataNote("warning", text, "material")
 
 
-def _gaps(records: GreenRecords) -> Iterator[DataNote]:
-    jobs = records.in_season(records.jobs)
-    days = sorted(set(jobs["date"]))
+def _gaps(records: GreenRecords, days: Sequence[date]) -> Iterator[DataNote]:
+    """Days between which nothing is logged, of the days of the season's jobs in their order."""
     for before, after in itertools.pairwise(days):
         if records.may_be_of(before, after).height:
             continue
@@ -253,9 +233,6 @@ def _gaps(records: GreenRecords) -> Iterator[DataNote]:
             yield DataNote("note", f"Nothing is logged between {long_date(before)} and {long_date(after)}.")
     if not days and not records.may_be_of(records.season.start, records.as_of).height:
         yield DataNote("warning", "No job is logged for this season.")
-    sampled = (pl.col("analyte") == "organic_matter") & (pl.col("date") <= records.as_of)
-    if not records.soil.filter(sampled).height and "organic_matter" not in records.periods["soil_test"]["analyte"]:
-        yield DataNote("note", "No organic-matter result is on record for this green.")
 
 
 def sources(done: GreenSeason, every: Records, also: Iterable[Evidence] = ()) -> Iterator[SourceFile]:

@@ -110,9 +110,9 @@ def mean_interval(values: ArrayLike, *, confidence: float = 0.95) -> Mean:
     Source: Student 1908, Biometrika 6:1–25.
     """
     array = _some(values)
-    mean = float(array.mean())
     if array.size < 2:
-        return Mean(mean, None, 1, None, None)
+        return Mean(float(array[0]), None, 1, None, None)
+    mean = float(array.mean())
     sd = float(array.std(ddof=1))
     half = t_quantile(array.size - 1, confidence) * sd / math.sqrt(array.size)
     return Mean(mean, sd, array.size, mean - half, mean + half)

@@ -135,6 +135,7 @@ def exact_distribution(ties: tuple[int, ...]) -> tuple[tuple[int, float], ...]:
     return tuple((pairs - 2 * k, count / orders) for k, count in enumerate(counts))
 
 
+@lru_cache(maxsize=4096)
 def exact_upper_tail(s: int, ties: tuple[int, ...]) -> float:
     """P(S ≥ s) under no trend, counted out, when one variable has ties of these sizes.
 

@@ -98,6 +98,18 @@ def _latest_run(years: NDArray[np.float64], keys: Sequence[str]) -> tuple[str, f
     return key, days[run - 1], before
 
 
+def latest_key(when: Sequence[date] | ArrayLike, keys: Sequence[str]) -> str:
+    """Key of the latest unbroken run, as :func:`comparable_run` finds it.
+
+    Args:
+        when: date (or year as a number) of each result, at least one.
+        keys: comparability key of each.
+
+    Source: definition.
+    """
+    return _latest_run(in_years(when), keys)[0]
+
+
 def comparable_run(
     when: Sequence[date] | ArrayLike,
     values: ArrayLike,

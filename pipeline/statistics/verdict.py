@@ -187,7 +187,9 @@ def _yearly(run: Run, weeks: float | None) -> _Yearly:
     found = year_effects(np.floor(run.years), kinds)
     # Rounded far below what results are given to, so that equal results stay ties.
     values = (found.weights @ run.values).round(9)
-    below = np.array([bool(run.below[row != 0].all()) for row in found.weights])
+    below = np.zeros(found.years.size, dtype=np.bool_)
+    if run.below.any():
+        below = np.array([bool(run.below[row != 0].all()) for row in found.weights])
     if found.kinds == 1 and run.limit is not None:
         values[below] = run.limit
     return _Yearly(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -51,6 +52,12 @@ def year_effects(year: ArrayLike, kind: Sequence[Hashable]) -> YearEffects:
     years = finite(year, "year")
     if years.size == 0 or years.size != len(kind):
         raise ValueError("year and kind must have the same length, at least 1")
+    return _effects(tuple(years.tolist()), tuple(kind))
+
+
+@lru_cache(8)  # layers that were sampled together are asked for one after the other
+def _effects(year: tuple[float, ...], kind: tuple[Hashable, ...]) -> YearEffects:
+    years = np.array(year)
     names = {name: i for i, name in enumerate(dict.fromkeys(kind))}
     codes = np.array([names[name] for name in kind])
     used = linked_with_latest(years, codes)
@@ -60,6 +67,8 @@ def year_effects(year: ArrayLike, kind: Sequence[Hashable]) -> YearEffects:
     columns = [years[used] == one for one in here] + [codes[used] == one for one in kinds if one != latest]
     weights = np.zeros((here.size, years.size))
     weights[:, used] = np.linalg.pinv(np.array(columns, dtype=np.float64).T)[: here.size]
+    for shared in (here, weights, used):
+        shared.flags.writeable = False
     return YearEffects(here, weights, used, int(kinds.size))
 
 
@@ -72,9 +81,13 @@ def linked_with_latest(years: NDArray[np.float64], codes: NDArray[np.intp]) -> N
 
     Source: definition.
     """
-    linked: NDArray[np.bool_] = years == years.max()
+    pairs = list(zip(years.tolist(), codes.tolist(), strict=True))
+    latest = max(years.tolist())
+    linked = [year == latest for year, _ in pairs]
     while True:
-        wider = np.isin(years, years[linked]) | np.isin(codes, codes[linked])
-        if (wider == linked).all():
-            return linked
+        with_years = {year for (year, _), is_so in zip(pairs, linked, strict=True) if is_so}
+        with_codes = {code for (_, code), is_so in zip(pairs, linked, strict=True) if is_so}
+        wider = [year in with_years or code in with_codes for year, code in pairs]
+        if wider == linked:
+            return np.array(linked, dtype=np.bool_)
         linked = wider

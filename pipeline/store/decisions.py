@@ -15,9 +15,8 @@ from datetime import UTC, date, datetime
 from decimal import Decimal
 from hashlib import sha256
 from pathlib import Path
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
-import polars as pl
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
 from pipeline.common.faults import FaultKind, concat, errors
@@ -30,6 +29,9 @@ from pipeline.store.refused import Refused, rejected, whose_rejects
 from pipeline.store.store import Store
 from schemas import KINDS, Kind
 from schemas.kind import COUNTED_ONCE
+
+if TYPE_CHECKING:
+    import polars as pl
 
 OTHER_FILE, SAID_TWICE, KEY_CHANGED = "record.other_file", "record.said_twice", "record.key_changed"
 FROM_START = "register.from_start"

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
-import polars as pl
+from typing import TYPE_CHECKING
 
 from schemas import Kind
+
+if TYPE_CHECKING:
+    import polars as pl
 
 
 def key_text(kind: Kind) -> pl.Expr:
     """The key fields of a kind's records as JSON, null where a field is blank or was not understood."""
+    import polars as pl
+
     fields = [pl.col(name).cast(pl.String) for name in kind.key]
     return pl.struct(fields).struct.json_encode().alias("record")

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-
-import polars as pl
+from typing import TYPE_CHECKING
 
 from schemas import KINDS
 
+if TYPE_CHECKING:
+    import polars as pl
+
 
 def _no_targets() -> pl.DataFrame:
+    import polars as pl
+
     return pl.DataFrame(schema=KINDS["target"].frame_schema)
 
 
@@ -44,6 +48,8 @@ class Register:
 
     def joined(self, records: pl.DataFrame, kind: str, fields: Sequence[str]) -> pl.DataFrame:
         """Dated records with these fields of their green or material, as it held on their day; null where unknown."""
+        import polars as pl
+
         held = self.by_day.get(kind)
         if held is None or held["holds_from"].null_count() == held.height:
             return records.join(self.frame(kind).select(kind, *fields), on=kind, how="left", maintain_order="left")

@@ -11,10 +11,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from types import TracebackType
-from typing import Any, Self
+from typing import TYPE_CHECKING, Any, Self
 
 import duckdb
-import polars as pl
 
 from pipeline.common.refusal import CannotDo, OlderLayout
 from pipeline.store.by_day import BY_DAY, alone, view_name
@@ -31,6 +30,9 @@ from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.register import Register
 from pipeline.store.sql_text import with_named, with_values
 from schemas import KINDS, Kind
+
+if TYPE_CHECKING:
+    import polars as pl
 
 
 class _TakenBack(Exception):
@@ -230,6 +232,8 @@ def queried(con: Connection, sql: str, parameters: Mapping[str, object] | None =
 
 def as_last_said(by_day: pl.DataFrame, kind: Kind) -> pl.DataFrame:
     """What ``Store.current`` reads of such a register, from the rows of its days: its view need not be made twice."""
+    import polars as pl
+
     rows = by_day.filter(pl.col("holds_until").is_null()).drop("holds_from", "holds_until")
     return rows.sort(list(dict.fromkeys((*kind.reading_order, *rows.columns))), maintain_order=True)
 

@@ -21,10 +21,10 @@ from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.soil.curves import (
     D_VALUES,
     Sample,
-    last_sample,
+    Samples,
     match_in_words,
 )
-from pipeline.indicators.soil.sieves import NOT_SAND, not_sand, straight_sand
+from pipeline.indicators.soil.sieves import NOT_SAND, STRAIGHT_SAND, not_sand
 from pipeline.survey.visit_observations import SieveCurve, SieveMatch
 
 BANDS: dict[str, tuple[BandTable, str]] = {
@@ -36,17 +36,17 @@ BANDS: dict[str, tuple[BandTable, str]] = {
 
 def curves_and_matches(records: GreenRecords, day: date) -> tuple[tuple[SieveCurve, ...], tuple[SieveMatch, ...]]:
     """The root zone's last curve up to a day and the season's dressings' with theirs, and each match."""
-    root = last_sample(records.sieves, day, green=records.green["green"])
+    samples = Samples(records.sieves)
+    root = samples.last(day)
     used = records.in_season(records.applications).filter(
         (pl.col("operation") == "top_dressing") & (pl.col("date") <= day)
     )
-    found = [last_sample(records.sieves, day, material=name) for name in sorted(used["material"].drop_nulls().unique())]
+    found = [samples.last(day, name) for name in sorted(used["material"].drop_nulls().unique())]
     dressings = [sample for sample in found if sample]
+    straight = set(used.filter(STRAIGHT_SAND)["material"])
     read = records.options.sieve_interpolation
     curves = [_curve(root, "root zone", read, _unfit(records.green))] if root else []
-    curves += [
-        _curve(sample, "dressing", read, "" if straight_sand(used, sample.owner) else NOT_SAND) for sample in dressings
-    ]
+    curves += [_curve(sample, "dressing", read, "" if sample.owner in straight else NOT_SAND) for sample in dressings]
     matches = [_match(sample, root, read) for sample in dressings if root and root.curve and sample.curve]
     return tuple(curves), tuple(matches)
 

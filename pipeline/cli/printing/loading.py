@@ -6,8 +6,6 @@ import shlex
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-import polars as pl
-
 from pipeline.cli.printing.table import table
 from pipeline.cli.terminal import err, one_line, out
 from pipeline.cli.waiting import SHOWN
@@ -44,6 +42,8 @@ def load_results(results: Sequence[FileResult], *, dry_run: bool, quiet: bool) -
 
 def _what_went_wrong(results: Sequence[FileResult]) -> None:
     """A line for each reason why a file is refused or not all of it was read, and where its rejected rows stand."""
+    import polars as pl
+
     from pipeline.load.left_out import LEFT_OUT
 
     for one in results:

@@ -54,13 +54,13 @@ class Asked(ByKind):
     @cached_property
     def applications(self) -> pl.DataFrame:  # type: ignore[override]
         """What was put on, all seasons, with ``of`` and the ``origin`` of its job."""
-        return self.placed(self._numbered([one.applications for one in self.each.values()]), "job")
+        return self.placed(self.numbered([one.applications for one in self.each.values()]), "job")
 
     @cached_property
     def periods(self) -> Mapping[str, pl.DataFrame]:
         """Records of a month or year by kind, and ``application``, with ``of``."""
         kinds = next(iter(self.each.values())).periods
-        return {kind: self._numbered([one.periods[kind] for one in self.each.values()]) for kind in kinds}
+        return {kind: self.numbered([one.periods[kind] for one in self.each.values()]) for kind in kinds}
 
     @cached_property
     def seasons(self) -> pl.DataFrame:
@@ -97,6 +97,26 @@ class Asked(ByKind):
     @cached_property
     def _once(self) -> dict[Callable[[Asked], Any], Any]:
         return {}
+
+    def of_season(self, kind: str) -> pl.DataFrame:
+        """Records of a kind of each season up to its ``as_of``, with ``of`` and ``origin``.
+
+        As ``in_season`` of all years' has them, which are many where a station's days are asked for.
+        """
+        return self.placed(self.numbered([one.in_season(one.frames[kind]) for one in self.each.values()]), kind)
+
+    def shared(self, kind: str, *columns: str) -> tuple[pl.DataFrame, pl.DataFrame]:
+        """These columns of the records of a kind, all years, each once however many seasons share them.
+
+        Returns:
+            The records, with ``part``: which of the frames they are from; and the ``part`` of each ``of``.
+        """
+        frames = {of: one.frames[kind] for of, one in self.each.items()}
+        parts = {id(frame): frame.select(columns) for frame in frames.values()}
+        number = {key: at for at, key in enumerate(parts)}
+        rows = pl.concat([frame.with_columns(pl.lit(at).alias("part")) for at, frame in enumerate(parts.values())])
+        schema: dict[str, pl.DataType | type[pl.DataType]] = {"of": pl.UInt32, "part": rows.schema["part"]}
+        return rows, pl.DataFrame([(of, number[id(frame)]) for of, frame in frames.items()], schema, orient="row")
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The rows of each season up to its ``as_of``."""
@@ -167,7 +187,7 @@ class Asked(ByKind):
         self._lines[kind] = [Evidence(file, line, kind, load_id) for file, line, load_id in places]
         return self._lines[kind]
 
-    def _numbered(self, frames: Sequence[pl.DataFrame]) -> pl.DataFrame:
+    def numbered(self, frames: Sequence[pl.DataFrame]) -> pl.DataFrame:
         """Frames of the greens and seasons, in their order, as one with ``of``."""
         numbers = np.repeat(np.array(list(self.each), dtype=np.uint32), [frame.height for frame in frames])
         return pl.concat(frames, rechunk=True).with_columns(pl.Series("of", numbers, dtype=pl.UInt32))
@@ -184,7 +204,7 @@ class _Together(Mapping[str, pl.DataFrame]):
         if kind not in self._made:
             frames = [one.frames[kind] for one in self._asked.each.values()]
             of_each = KINDS[kind].of_green or KINDS[kind].dated
-            self._made[kind] = self._asked.placed(self._asked._numbered(frames), kind) if of_each else frames[0]
+            self._made[kind] = self._asked.placed(self._asked.numbered(frames), kind) if of_each else frames[0]
         return self._made[kind]
 
     def __iter__(self) -> Iterator[str]:

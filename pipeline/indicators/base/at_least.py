@@ -66,7 +66,7 @@ def missing_from(one: Indicator, records: GreenRecords, what: Description) -> li
 
 def passed_over(one: Indicator, records: GreenRecords, what: Description) -> list[dict[str, Any]]:
     """The rejected rows, and jobs of a period, that might change a figure that is no total of the season."""
-    if what.accumulates:
+    if what.accumulates or not (records.rows_left_out[False] or records.rows_of_periods):
         return []
     rows = [row for row in records.rows_left_out[False] if row["rejected"]]
     if what.day_needed:

@@ -6,13 +6,13 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
-import polars as pl
-
 from pipeline.indicators.base.green_season import Evidence, Indicator, Standing, Verdict
 from pipeline.indicators.base.rows import Rows
 from pipeline.workspace.targets.fit import NO_BASIS, Basis
 
 if TYPE_CHECKING:
+    import polars as pl
+
     from pipeline.indicators.base.asked import Asked
     from pipeline.indicators.base.green_records import GreenRecords
 

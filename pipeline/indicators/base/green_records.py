@@ -43,6 +43,33 @@ class _Green:
     rejected: pl.DataFrame
     planned: pl.DataFrame
 
+    @cached_property
+    def held_rows(self) -> list[dict[str, Any]]:
+        """``held`` as rows."""
+        return self.held.to_dicts()
+
+    @cached_property
+    def rejected_rows(self) -> list[dict[str, Any]]:
+        """``rejected`` as rows."""
+        return self.rejected.to_dicts()
+
+    @cached_property
+    def parts_over(self) -> frozenset[tuple[int, int]]:
+        """Load and line of parts, logged in several files, that come to more than the green.
+
+        Of parts in one file loading warns.
+        """
+        over = over_full(self.frames["job"].select(*ONE_DAYS_WORK, "share", "file", "load_id", "line"))
+        if not over.height:
+            return frozenset()
+        over = over.filter(pl.col("file").n_unique().over(ONE_DAYS_WORK) > 1)
+        return frozenset(over.select("load_id", "line").iter_rows())
+
+    def on(self, day: date) -> dict[str, Any]:
+        """The row of its register that holds on a day."""
+        begun = [row for row in self.held_rows if row["holds_from"] is None or row["holds_from"] <= day]
+        return {name: value for name, value in begun[-1].items() if name not in {"holds_from", "holds_until"}}
+
 
 @dataclass(frozen=True)
 class GreenRecords(ByKind):
@@ -67,6 +94,7 @@ class GreenRecords(ByKind):
         rejected: rows of the green that are outside the store, of all seasons (``Records.rejected``).
         by_day: what the registers said on which days: of greens this one's rows, of materials all.
         planned: what programmes ask of the green, of all seasons; no figure rests on it.
+        own: what is about the green, of all years, which its seasons share.
     """
 
     green: dict[str, Any]
@@ -85,17 +113,17 @@ class GreenRecords(ByKind):
     rejected: pl.DataFrame
     by_day: Mapping[str, pl.DataFrame]
     planned: pl.DataFrame
+    own: _Green
 
     def green_on(self, day: date) -> dict[str, Any]:
         """The green's register row as it held on a day."""
-        return _held_on(self.by_day["green"], day)
+        return self.own.on(day)
 
     @property
     def areas(self) -> list[tuple[date | None, float | None]]:
         """The green's areas one after the other, m², each with its first day; None from the start, or if unknown."""
-        rows = self.by_day["green"].select("holds_from", "area_m2")
-        changed = pl.col("area_m2").ne_missing(pl.col("area_m2").shift()) | (pl.int_range(pl.len()) == 0)
-        return list(rows.filter(changed).iter_rows())
+        held = [(row["holds_from"], row["area_m2"]) for row in self.own.held_rows]
+        return [one for before, one in zip([None, *held], held, strict=False) if before is None or one[1] != before[1]]
 
     def of(self, kind: str) -> pl.DataFrame:
         """The records of a kind up to ``as_of``, with ``file``, ``line`` and ``load_id``; also those of a period."""
@@ -134,21 +162,18 @@ class GreenRecords(ByKind):
         """Day of each logged job, oldest first; of a period none."""
         return self.jobs["date"].sort().to_list()
 
-    @cached_property
+    @property
     def parts_over(self) -> frozenset[tuple[int, int]]:
-        """Load and line of parts, logged in several files, that come to more than the green.
-
-        Of parts in one file loading warns.
-        """
-        over = over_full(self.jobs)
-        if not over.height:
-            return frozenset()
-        over = over.filter(pl.col("file").n_unique().over(ONE_DAYS_WORK) > 1)
-        return frozenset(over.select("load_id", "line").iter_rows())
+        """Load and line of parts, logged in several files, that come to more than the green (of jobs of a day)."""
+        return self.own.parts_over
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The rows of the season up to ``as_of``."""
-        return frame.filter(pl.col("date").is_between(self.season.start, self.as_of))
+        days = frame["date"]
+        if not days.is_sorted():
+            return frame.filter(pl.col("date").is_between(self.season.start, self.as_of))
+        first, after = days.search_sorted(self.season.start, "left"), days.search_sorted(self.as_of, "right")
+        return frame.slice(first, max(0, after - first))
 
     @cached_property
     def whole(self) -> dict[str, pl.DataFrame]:
@@ -197,35 +222,32 @@ class GreenRecords(ByKind):
         return self.season.end if self.as_of >= self.last_day else self.as_of
 
     @cached_property
-    def rejected_here(self) -> pl.DataFrame:
+    def rejected_here(self) -> list[dict[str, Any]]:
         """Rows in no figure that may be of this season up to ``as_of``: rejected ones, and jobs of a period.
 
         A rejected row whose day nothing tells may be of any; a job that lies wholly in the season is in its totals.
         """
-        if not self.rejected.height and not self.periods["job"].height:
-            return self.rejected
-        until = self.until
-        whenever = pl.col("first").is_null() | pl.col("last").is_null()
-        here = self.rejected.filter(whenever | ((pl.col("first") <= until) & (pl.col("last") >= self.season.start)))
-        out = self.may_be_of(self.season.start, until)
+        since, until = self.season.start, self.until
+        here = [
+            row
+            for row in self.own.rejected_rows
+            if row["first"] is None or row["last"] is None or (row["first"] <= until and row["last"] >= since)
+        ]
+        out = self.may_be_of(since, until)
         if not out.height:
             return here
         out = out.join(self.whole["job"], on=JOB_OF_LINE, how="anti", nulls_equal=True, maintain_order="left")
-        return pl.concat([here, periods.as_outside(out, self.materials)])
-
-    @cached_property
-    def undated(self) -> pl.DataFrame:
-        """Jobs of the season's totals that figures which need the day leave out, in the form of rejected rows."""
-        return periods.as_outside(self.whole["job"], self.materials)
+        return [*here, *periods.as_outside(out, self.materials).to_dicts()]
 
     @cached_property
     def rows_left_out(self) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
-        """Rows that totals of the season lack, in order of file and line: of those that need no day, and the others."""
-        if not (self.rejected.height or self.periods["job"].height):
-            return [], []
-        any_day = self.rejected_here
-        of_days = pl.concat([any_day, self.undated]).sort("file", "line", maintain_order=True)
-        return any_day.to_dicts(), of_days.to_dicts()
+        """Rows that totals of the season lack, in order of file and line: of those that need no day, and the others.
+
+        Jobs of the season's totals whose day is not known are among the others, in the form of rejected rows.
+        """
+        undated = periods.as_outside(self.whole["job"], self.materials).to_dicts()
+        of_days = sorted([*self.rejected_here, *undated], key=lambda row: (row["file"], row["line"]))
+        return self.rejected_here, of_days
 
     @cached_property
     def rows_of_periods(self) -> list[dict[str, Any]]:
@@ -302,7 +324,7 @@ def green_records(
     own = _looked_at(records, green)
     last = records.look.as_of or own.last_day or season.end
     day = as_of or season.last_counted(last)
-    row = _held_on(own.held, day)
+    row = own.on(day)
     return GreenRecords(
         green=row,
         club=records.club(row["club"]),
@@ -320,6 +342,7 @@ def green_records(
         rejected=own.rejected,
         by_day={**records.by_day, "green": own.held},
         planned=own.planned,
+        own=own,
     )
 
 
@@ -359,17 +382,16 @@ def _last_day(
         if not kind.attached:
             continue
         if kind.of_green:
-            days.append(frames[kind.name].filter(pl.col("green") == green)["date"].max())
+            days.append(_about_green(frames[kind.name])["date"].max())
             days += [records.last_of_periods(of_period[kind.name])] if kind.name in of_period else []
         elif kind.dated and not kind.of_green:
             days.append(frames[kind.name]["date"].max())
     return max((day for day in days if isinstance(day, date)), default=None)
 
 
-def _held_on(held: pl.DataFrame, day: date) -> dict[str, Any]:
-    """The row of a register that holds on a day."""
-    begun = [row for row in held.iter_rows(named=True) if row["holds_from"] is None or row["holds_from"] <= day]
-    return {name: value for name, value in begun[-1].items() if name not in {"holds_from", "holds_until"}}
+def _about_green(rows: pl.DataFrame) -> pl.DataFrame:
+    """Those of a green's records that are about no material."""
+    return rows.filter(pl.col("green").is_not_null()) if rows["green"].null_count() else rows
 
 
 def on_day(held: pl.DataFrame, field: str) -> pl.Expr:

@@ -6,6 +6,8 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from itertools import chain
+from operator import itemgetter
 from typing import Any
 
 from pipeline.indicators.base.green_season import Evidence
@@ -48,15 +50,18 @@ class Rows:
 
     def given(self, *columns: str) -> Rows:
         """Those that give all of these columns."""
+        if len(columns) == 1:
+            (name,) = columns
+            return self.these([row for row in self.rows if row[name] is not None])
         return self.where(lambda row: all(row[name] is not None for name in columns))
 
     def having(self, name: str, *values: object) -> Rows:
         """Those whose column is one of these values."""
-        return self.where(lambda row: row[name] in values)
+        return self.these([row for row in self.rows if row[name] in values])
 
     def since(self, day: date) -> Rows:
         """Those of a day and after it."""
-        return self.where(lambda row: row["date"] >= day)
+        return self.these([row for row in self.rows if row["date"] >= day])
 
     def column(self, name: str) -> list[Any]:
         """A column of them."""
@@ -73,12 +78,15 @@ class Rows:
 
     def split(self, *names: str) -> dict[tuple[Any, ...], Rows]:
         """Those alike in some columns, by what these say, in the order of the first of each."""
-        parts: dict[tuple[Any, ...], list[Row]] = {}
+        parts: dict[Any, list[Row]] = {}
+        alike = itemgetter(*names)
         for row in self.rows:
-            parts.setdefault(tuple(row[name] for name in names), []).append(row)
-        return {key: self.these(rows) for key, rows in parts.items()}
+            parts.setdefault(alike(row), []).append(row)
+        one = len(names) == 1
+        return {(key,) if one else key: self.these(rows) for key, rows in parts.items()}
 
     @property
     def evidence(self) -> tuple[Evidence, ...]:
-        """The lines of the users' files behind them."""
-        return self.lines(self.column("origin"))
+        """The lines of the users' files behind them; a row of several has a list of them."""
+        places = self.column("origin")
+        return self.lines(places if not places or isinstance(places[0], int) else list(chain.from_iterable(places)))

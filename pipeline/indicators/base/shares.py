@@ -96,7 +96,7 @@ def in_words(rows: Rows, *, beside: bool = False) -> str:
     said = [PARTS] if parts else []
     said += [OVER_FULL] if any(math.fsum(shares) > 1 + SAME_PLACE for shares in parts.values()) else []
     said += [CHANGED] if len(set(rows.column("green_m2"))) > 1 else []
-    over = any((row["treated_area_m2"] or 0.0) > (row["green_m2"] or math.inf) for row in rows)
+    over = any(beyond(row) for row in rows)
     return " ".join([*said, BEYOND] if beside and over else said)
 
 
@@ -109,12 +109,25 @@ def over_full(jobs: pl.DataFrame) -> pl.DataFrame:
     Args:
         jobs: with ``share``.
     """
+    if not (jobs["share"] < 1).any():
+        return jobs.clear()
     parts = jobs.filter(pl.col("share") < 1)
-    if not parts.height:
-        return parts
     return parts.filter(pl.col("share").sum().over(ONE_DAYS_WORK) > 1 + SAME_PLACE)
 
 
-def beyond(rows: pl.DataFrame) -> pl.DataFrame:
-    """The jobs that went over more than the green (grain: job)."""
-    return rows.filter(pl.col("treated_area_m2") > pl.col("green_m2"))
+def days_over_full(parts: Iterable[Row]) -> set[tuple[date, str]]:
+    """Days and operations whose parts come to more than the green, as of :func:`over_full`.
+
+    Args:
+        parts: jobs of one green that went over a part of it, with ``share``.
+    """
+    of_day: dict[tuple[Any, ...], list[float]] = {}
+    for row in parts:
+        of_day.setdefault(tuple(row[name] for name in ONE_DAYS_WORK[1:]), []).append(row["share"])
+    full = (key for key, shares in of_day.items() if math.fsum(shares) > 1 + SAME_PLACE)
+    return {(day, operation) for day, operation, _ in full}
+
+
+def beyond(row: Row) -> bool:
+    """Whether a job went over more than the green."""
+    return (row["treated_area_m2"] or 0.0) > (row["green_m2"] or math.inf)

@@ -81,12 +81,15 @@ def feeding(asked: Asked) -> Iterator[Indicator]:
 
 
 def _of_season(records: GreenRecords, every: list[_Month], feeds: Rows) -> Iterator[Indicator]:
-    for band, months in [("", every), *((f"{month.first:%B %Y}", [month]) for month in every)]:
-        released = [(row, math.fsum(_released(row, month) for month in months)) for row in feeds]
+    by_month = [(row, [_released(row, month) for month in every]) for row in feeds]
+    by_month = [(row, g_m2) for row, g_m2 in by_month if any(g_m2)]
+    bands = [("", range(len(every))), *((f"{month.first:%B %Y}", range(at, at + 1)) for at, month in enumerate(every))]
+    for band, months in bands:
+        released = [(row, math.fsum(g_m2[months.start : months.stop])) for row, g_m2 in by_month]
         given = math.fsum(g_m2 for _, g_m2 in released)
         behind = feeds.these([row for row, g_m2 in released if g_m2 > 0])
         before = math.fsum(g_m2 for row, g_m2 in released if row["date"] < records.season.start)
-        allowed = math.fsum(month.allowed for month in months)
+        allowed = math.fsum(every[at].allowed for at in months)
         notes = _notes(given, allowed, behind, 0.0 if band else before, whole=not band)
         yield (OF_GROWTH_MONTH if band else OF_GROWTH).figure(
             100 * given / allowed if allowed else None,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import NamedTuple
@@ -20,6 +22,10 @@ DAYS_OF_RAIN = 2
 WET_FROM_MM = 1.0
 """Rain of the two days before from which a day counts as wet; 1 mm is the rain of a "wet day" with meteorologists
 (World Meteorological Organization, index R1mm), the two days are common practice, no source."""
+
+
+LIKE = ("date", "cut_mm", "wet")
+"""What is one for all bowls of a row that :func:`alike` makes."""
 
 
 class Day(NamedTuple):
@@ -85,23 +91,30 @@ def days_of(bowls: Rows) -> Days:
     """The days of these timed bowls with their conditions.
 
     Args:
-        bowls: of one green, as :func:`with_conditions` gives them.
+        bowls: of one green, as :func:`alike` gives them.
     """
     cut, rain = (any(one is not None for one in bowls.column(name)) for name in ("cut_mm", "wet"))
     kept = bowls.given("cut_mm") if cut else bowls
     no_cut = bowls.having("cut_mm", None) if cut else bowls.these(())
     no_rain = kept.having("wet", None) if rain else kept.these(())
     kept = kept.given("wet") if rain else kept
-    alike = kept.split("date", "cut_mm", "wet").items()
-    means = [Day(day, cut_mm, wet, of_day.mean("speed_s")) for (day, cut_mm, wet), of_day in alike]
+    means = [Day(row["date"], row["cut_mm"], row["wet"], _mean(row["speed_s"])) for row in kept]
     means.sort(key=lambda day: (day.date, day.cut_mm or 0.0))
     without_cut, without_rain = (len(set(rows.column("date"))) for rows in (no_cut, no_rain))
     return Days(tuple(means), without_cut, without_rain, cut, rain)
 
 
-def with_conditions(asked: Asked, bowls: pl.DataFrame) -> pl.DataFrame:
-    """Timed bowls with ``cut_mm`` and ``wet`` (grain: bowl)."""
-    return _with_rain(asked, _with_cut(asked, bowls)).sort("of", maintain_order=True)
+def _mean(values: Sequence[float]) -> float:
+    return math.fsum(values) / len(values)
+
+
+def alike(asked: Asked, bowls: pl.DataFrame) -> pl.DataFrame:
+    """Timed bowls under the same conditions, those of a day together (grain: green, season and ``LIKE``).
+
+    ``speed_s`` and ``origin`` are lists: of each bowl its own.
+    """
+    rows = _with_rain(asked, _with_cut(asked, bowls.select("of", "date", "cut_height_mm", "speed_s", "origin")))
+    return rows.sort("of", maintain_order=True).group_by("of", *LIKE, maintain_order=True).agg("speed_s", "origin")
 
 
 def _with_cut(asked: Asked, rows: pl.DataFrame) -> pl.DataFrame:
@@ -117,10 +130,11 @@ def _with_cut(asked: Asked, rows: pl.DataFrame) -> pl.DataFrame:
 
 def _with_rain(asked: Asked, rows: pl.DataFrame) -> pl.DataFrame:
     """The readings with ``wet``: whether the days before had rain; null where one of them is not on record."""
-    by_day = asked.weather.filter(pl.col("rain_mm").is_not_null()).group_by("of", "date", maintain_order=True)
-    rain = by_day.agg(pl.col("rain_mm").mean())
+    days, part_of = asked.shared("weather_day", "date", "rain_mm")
+    rain = days.drop_nulls("rain_mm").group_by("part", "date", maintain_order=True).agg(pl.col("rain_mm").mean())
+    rows = rows.join(part_of, on="of", how="left", maintain_order="left")
     for back in range(1, DAYS_OF_RAIN + 1):
-        before = rain.select("of", pl.col("date") + timedelta(days=back), pl.col("rain_mm").alias(f"before_{back}"))
-        rows = rows.join(before, on=["of", "date"], how="left", maintain_order="left")
+        before = rain.select("part", pl.col("date") + timedelta(days=back), pl.col("rain_mm").alias(f"before_{back}"))
+        rows = rows.join(before, on=["part", "date"], how="left", maintain_order="left")
     total = pl.sum_horizontal([pl.col(f"before_{b}") for b in range(1, DAYS_OF_RAIN + 1)], ignore_nulls=False)
     return rows.with_columns((total >= WET_FROM_MM).alias("wet"))

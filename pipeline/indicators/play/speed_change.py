@@ -16,7 +16,7 @@ from pipeline.indicators.base.description import Description, Family
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Change, Indicator, Verdict
 from pipeline.indicators.base.rows import Rows
-from pipeline.indicators.play.conditions import Day, Days, days_of, with_conditions
+from pipeline.indicators.play.conditions import LIKE, Day, Days, alike, days_of
 from pipeline.indicators.play.surface import timed
 from pipeline.statistics.effect import Difference, like_with_like
 from pipeline.statistics.interval import Refused
@@ -150,8 +150,8 @@ def _months(start: date, days: Days) -> list[tuple[int, tuple[int, float | None,
 
 def changes(asked: Asked) -> Iterator[Indicator]:
     """Both changes of green speed (grain: indicator)."""
-    bowls = with_conditions(asked, timed(asked.so_far(asked.speeds)))
-    for rows in asked.each_season(bowls, "green_speed", "date", "speed_s", "cut_mm", "wet"):
+    bowls = alike(asked, timed(asked.so_far(asked.speeds)))
+    for rows in asked.each_season(bowls, "green_speed", *LIKE, "speed_s"):
         records = asked.each[rows.of]
         yield from speed_change(records, rows)
         yield from speed_trend(records, rows)

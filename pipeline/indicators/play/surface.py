@@ -203,13 +203,15 @@ def speed_series(records: GreenRecords) -> list[Series]:
     return [series(records, SPEED, day_samples(rows)) for rows in bowls(Asked.about([records]))]
 
 
-def other_devices(records: GreenRecords) -> str:
-    """What was measured otherwise and is therefore not in the figures; "" where nothing was."""
-    rows = records.in_season(records.speeds).filter(pl.col("device") != "timed_bowl")
-    if not rows.height:
-        return ""
-    names = listed(sorted(str(name).replace("_", " ") for name in rows["device"].unique()))
-    return f"{counted(rows.height, 'reading')} by {names} are kept apart: they are never turned into seconds."
+def other_devices(asked: Asked) -> dict[int, str]:
+    """Of each season that has any: what was measured otherwise and is therefore not in the figures."""
+    others = asked.in_season(asked.speeds.filter(pl.col("device") != "timed_bowl"))
+    found = {}
+    for rows in asked.each_season(others, "green_speed", "device"):
+        names = listed(sorted(name.replace("_", " ") for name in set(rows.column("device"))))
+        said = f"{counted(len(rows), 'reading')} by {names} are kept apart: they are never turned into seconds."
+        found[rows.of] = said
+    return found
 
 
 FAMILY = Family((SPEED, SPREAD, RINKS, HANDS_APART, TIMERS, DECELERATION, ROLLING), speed)

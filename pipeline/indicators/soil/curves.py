@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
+from typing import Any
 
 import polars as pl
 
@@ -23,6 +24,7 @@ READ: dict[Interpolation, str] = {
 """How a curve is read between two sieves, in words."""
 D_VALUES = (10, 15, 50, 60, 85, 90)
 SAMPLE = ["date", "sample", "lab"]
+ROOT_ZONE = "root zone"
 
 
 @dataclass(frozen=True)
@@ -56,20 +58,39 @@ class Sample:
         return f" Of that day there is {named} as well, not in this figure."
 
 
-def last_sample(sieves: pl.DataFrame, last: date, *, green: str = "", material: str = "") -> Sample | None:
-    """The last sample up to a day of a root zone or of a material; of several of one day the last by number."""
-    own = pl.col("green") == green if green else pl.col("material") == material
-    known = sieves.filter(own & (pl.col("date") <= last)).drop_nulls("value")
-    if not known.height:
-        return None
-    known = known.sort("date", "sample", "lab", "size_mm", nulls_last=False, maintain_order=True)
-    *before, (key, part) = known.partition_by(SAMPLE, as_dict=True, maintain_order=True).items()
-    day = key[0]
-    assert isinstance(day, date)
-    curve = curve_of(part)
-    found, why = (None, curve) if isinstance(curve, str) else (curve, "")
-    others = tuple(_name(*words) for (on, *words), _ in before if on == day)
-    return Sample(material or "root zone", day, _name(*key[1:]), found, why, part, others)
+class Samples:
+    """Every sample of a green's root zone and of materials, each parted and read once however often it is asked for."""
+
+    def __init__(self, sieves: pl.DataFrame) -> None:
+        """The samples of these fractions, which are of one green and of materials (``green`` is null)."""
+        self._sieves = sieves
+        self._of: dict[str, list[tuple[tuple[Any, ...], pl.DataFrame]]] = {}
+        self._curves: dict[tuple[str, int], Curve | str] = {}
+
+    def last(self, last: date, material: str = "") -> Sample | None:
+        """The last sample up to a day of the root zone, or of a material; of several of one day the last by number."""
+        samples = self._parted(material)
+        upto = [at for at, (key, _) in enumerate(samples) if key[0] <= last]
+        if not upto:
+            return None
+        at = upto[-1]
+        key, part = samples[at]
+        if (material, at) not in self._curves:
+            self._curves[material, at] = curve_of(part)
+        curve = self._curves[material, at]
+        found, why = (None, curve) if isinstance(curve, str) else (curve, "")
+        others = tuple(_name(*words) for (on, *words), _ in samples[:at] if on == key[0])
+        return Sample(material or ROOT_ZONE, key[0], _name(*key[1:]), found, why, part, others)
+
+    def _parted(self, material: str) -> list[tuple[tuple[Any, ...], pl.DataFrame]]:
+        """The samples of the root zone or a material in order, each with what it is known by."""
+        if material not in self._of:
+            own = pl.col("material") == material if material else pl.col("green").is_not_null()
+            known = self._sieves.filter(own).drop_nulls("value")
+            known = known.sort("date", "sample", "lab", "size_mm", nulls_last=False, maintain_order=True)
+            parts = known.partition_by(SAMPLE, as_dict=True, maintain_order=True) if known.height else {}
+            self._of[material] = list(parts.items())
+        return self._of[material]
 
 
 def _name(sample: object, lab: object) -> str:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 
 from pipeline.common.words import listed
 from pipeline.indicators.base.rows import Row, Rows
-from pipeline.statistics.series import comparable_run
+from pipeline.statistics.series import latest_key
 
 Parts = Callable[[Row], tuple[str, ...]]
 """A result → what must be the same for two to be compared, in words."""
@@ -27,7 +28,12 @@ def lab_parts(row: Row) -> tuple[str, ...]:
 
 def method_key(row: Row) -> str:
     """The method of a result of organic matter in words."""
-    return ", ".join(method_parts(row))
+    return _in_words(row["burn_c"], row["preparation"], row["verdure"], row["lab"])
+
+
+@lru_cache(4096)
+def _in_words(*said: object) -> str:
+    return ", ".join(method_parts(dict(zip(("burn_c", "preparation", "verdure", "lab"), said, strict=True))))
 
 
 def apart(rows: Rows, parts: Parts) -> list[tuple[str, Rows]]:
@@ -59,7 +65,7 @@ def latest_method(rows: Rows) -> str:
     known = rows.given("value")
     if not known:
         return method_key(rows.rows[-1])
-    return comparable_run(known.column("date"), known.column("value"), [method_key(row) for row in known]).key
+    return latest_key(known.column("date"), [method_key(row) for row in known])
 
 
 def of_method(rows: Rows, key: str) -> Rows:

@@ -49,6 +49,8 @@ NEEDED = (
     Needed("potassium", "K", 2.0, "a worked example for bent, 2017"),
     Needed("phosphorus", "P", 8.0, "a seminar on leaf content, 2014"),
 )
+LOOKED_AT = sorted({"ph", *CATIONS, *(one.analyte for one in NEEDED)})
+"""Analytes that need and capacity are made from."""
 NEEDS = {
     one.analyte: Description(
         f"{one.analyte}_need_kg_ha", f"{code_list('analyte')[one.analyte].label} needed to hold the guideline", "kg/ha",
@@ -73,7 +75,7 @@ def need(asked: Asked) -> Iterator[Indicator]:
     """Need of potassium and phosphorus to the MLSN guideline, and exchange capacity (grain: indicator)."""
     fed_so = asked.in_season(asked.once(fed)).filter(pl.col("nitrogen") > 0)
     feeds_of = {feeds.of: feeds for feeds in asked.each_season(fed_so, "job", "nitrogen")}
-    rows = with_twins(asked.so_far(asked.soil)).drop_nulls("value")
+    rows = with_twins(asked.so_far(asked.soil.filter(pl.col("analyte").is_in(LOOKED_AT)))).drop_nulls("value")
     for every in asked.each_season(rows, "soil_test", *OF_RESULT, "from_mg_l"):
         records = asked.each[every.of]
         by_weight = every.having("unit", "mg/kg").where(lambda row: not row["below_limit"])

@@ -19,7 +19,8 @@ from pipeline.agronomy.soil.particle_size import (
 )
 from pipeline.agronomy.ways import Interpolation
 from pipeline.common.words import long_date
-from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family, one_by_one
+from pipeline.indicators.base.asked import Asked
+from pipeline.indicators.base.description import NO_PUBLISHED, DefaultTarget, Description, Family
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Indicator
 from pipeline.indicators.base.judgement import stand
@@ -28,9 +29,9 @@ from pipeline.indicators.soil.curves import (
     D_VALUES,
     READ,
     Sample,
+    Samples,
     furthest_in_words,
     guessed,
-    last_sample,
 )
 from schemas.construction import construction_of, construction_words
 
@@ -108,21 +109,42 @@ GRAVEL = {
     )
 }  # fmt: skip
 """Check of the published factors and shares → the indicator it is told by."""
+STRAIGHT_SAND = (pl.col("sand_pct") == 100) | (pl.col("soil_pct") == 0)
+"""Of what was put on: whether the register says of the material that it is sand without soil."""
 NOT_SAND = "Limits for dressing sand are not applied: the register does not say that it is sand without soil."
 
 
-def sieves(records: GreenRecords) -> Iterator[Indicator]:
+def sieves(asked: Asked) -> Iterator[Indicator]:
     """Figures of the root zone's last sample and of the season's dressings (grain: indicator)."""
-    root = last_sample(records.sieves, records.as_of, green=records.green["green"])
-    used = records.in_season(records.applications).filter(pl.col("operation") == "top_dressing")
+    dressings = _dressings(asked)
+    samples: dict[int, Samples] = {}  # seasons of a green share its fractions
+    for of, records in asked.each.items():
+        known = samples.setdefault(id(records.sieves), Samples(records.sieves))
+        for one in _of_season(records, known, dressings.get(of, {})):
+            yield replace(one, of=of)
+
+
+def _dressings(asked: Asked) -> dict[int, dict[str, bool]]:
+    """Materials the greens were dressed with in each season, by name, and whether each is :func:`straight_sand`."""
+    columns = ("of", "date", "operation", "material", "sand_pct", "soil_pct")
+    used = asked.in_season(asked.applications.select(columns)).filter(pl.col("operation") == "top_dressing")
+    named = used.drop_nulls("material").group_by("of", "material").agg(STRAIGHT_SAND.any().alias("sand"))
+    found: dict[int, dict[str, bool]] = {}
+    for of, material, sand in named.sort("of", "material", maintain_order=True).select("of", "material", "sand").rows():
+        found.setdefault(of, {})[material] = sand
+    return found
+
+
+def _of_season(records: GreenRecords, samples: Samples, dressings: Mapping[str, bool]) -> Iterator[Indicator]:
+    root = samples.last(records.as_of)
     read = records.options.sieve_interpolation
     if root:
         yield from _of_root_zone(root, records)
-        yield from _over_gravel(root, records)
-    for name in sorted(used["material"].drop_nulls().unique()):
-        sample = last_sample(records.sieves, records.until, material=name)
+        yield from _over_gravel(root, records, samples)
+    for name, sand in dressings.items():
+        sample = samples.last(records.until, name)
         if sample:
-            yield from _of_dressing(sample, straight_sand(used, name), read)
+            yield from _of_dressing(sample, sand, read)
         if root:
             yield from _match(name, sample, root, read)
 
@@ -133,17 +155,6 @@ def not_sand(green: Mapping[str, Any]) -> str:
         return ""
     built = construction_words(green)
     return f"the register says “{built}”" if built else "the register does not say how the green is built"
-
-
-def straight_sand(used: pl.DataFrame, material: str) -> bool:
-    """Whether the register says of a material put on that it is sand without soil.
-
-    Args:
-        used: what was put on, with what the register of materials says of it.
-        material: its name.
-    """
-    own = used.filter(pl.col("material") == material)
-    return bool(((own["sand_pct"] == 100) | (own["soil_pct"] == 0)).any())
 
 
 def _of_root_zone(sample: Sample, records: GreenRecords) -> Iterator[Indicator]:
@@ -162,10 +173,10 @@ def _of_root_zone(sample: Sample, records: GreenRecords) -> Iterator[Indicator]:
     yield _of(SILT_CLAY, sample, read, fraction_pct(sample.curve, 0.0, SILT_MM, read))
 
 
-def _over_gravel(root: Sample, records: GreenRecords) -> Iterator[Indicator]:
+def _over_gravel(root: Sample, records: GreenRecords, samples: Samples) -> Iterator[Indicator]:
     """Whether the gravel that the register says lies under the root zone may lie there without a layer between."""
     name = records.green["gravel"]
-    gravel = last_sample(records.sieves, records.until, material=name) if name else None
+    gravel = samples.last(records.until, name) if name else None
     if root.curve is None or gravel is None or gravel.curve is None:
         return
     read, edition = records.options.sieve_interpolation, records.options.layer_match
@@ -249,5 +260,5 @@ def _match(name: str, dressing: Sample | None, root: Sample, read: Interpolation
 
 FAMILY = Family(
     (*SIZES.values(), UNIFORMITY, *FRACTIONS.values(), SILT_CLAY, MEDIUM, MATCH, *GRAVEL.values()),
-    one_by_one(sieves, "sieve"),
+    sieves,
 )

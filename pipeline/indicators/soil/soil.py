@@ -126,9 +126,18 @@ OF_RESULT = (
 )  # fmt: skip
 
 
-def results(asked: Asked) -> Iterator[Rows]:
-    """Soil tests of each green up to the last day counted."""
-    return asked.each_season(asked.so_far(asked.soil), "soil_test", *OF_RESULT)
+def results(asked: Asked) -> list[Rows]:
+    """Organic-matter results of each green up to the last day counted."""
+    return asked.once(_read_out)
+
+
+def _read_out(asked: Asked) -> list[Rows]:
+    return list(asked.each_season(asked.so_far(of_organic_matter(asked)), "soil_test", *OF_RESULT))
+
+
+def of_organic_matter(asked: Asked) -> pl.DataFrame:
+    """Results of organic matter, of all years."""
+    return asked.soil.filter(pl.col("analyte") == "organic_matter")
 
 
 def organic_matter(asked: Asked) -> Iterator[Indicator]:
@@ -194,8 +203,8 @@ def layers(records: GreenRecords) -> Iterator[tuple[str, Rows]]:
 
 
 def depth_bands(rows: Rows) -> Iterator[tuple[str, Rows]]:
-    """Those of organic matter among a green's results, depth by depth, shallow first."""
-    parts = rows.having("analyte", "organic_matter").split("depth_from_mm", "depth_to_mm")
+    """A green's organic-matter results, depth by depth, shallow first."""
+    parts = rows.split("depth_from_mm", "depth_to_mm")
     for ends in sorted(parts, key=lambda ends: [(end is not None, end or 0.0) for end in ends]):
         yield band_name(*ends), parts[ends]
 
@@ -213,17 +222,18 @@ def day_samples(rows: Rows) -> list[Sample]:
     parts: dict[tuple[date, str], list[Row]] = {}
     for row in rows:
         parts.setdefault((row["date"], method_key(row)), []).append(row)
-    found = []
-    for (day, key), of_day in sorted(parts.items()):
-        part = rows.these(of_day)
-        values = part.column("value")
-        mean = mean_interval(values, confidence=CONFIDENCE)
-        low, high = None if mean.low is None else max(0.0, mean.low), mean.high
-        if low is None and (half := _core_half_width(part)) is not None:
-            low, high = max(0.0, mean.mean - half), mean.mean + half
-        places = part.evidence
-        found.append(Sample(day, mean.mean, low, high, len(values), tuple(values), key, key == latest, places))
-    return found
+    return [_sample(rows.these(of_day), key, latest) for (_, key), of_day in sorted(parts.items())]
+
+
+def _sample(part: Rows, key: str, latest: str) -> Sample:
+    """Results of one day and method as one sample."""
+    values = part.column("value")
+    mean = mean_interval(values, confidence=CONFIDENCE)
+    low, high = None if mean.low is None else max(0.0, mean.low), mean.high
+    if low is None and (half := _core_half_width(part)) is not None:
+        low, high = max(0.0, mean.mean - half), mean.mean + half
+    day = part.rows[0]["date"]
+    return Sample(day, mean.mean, low, high, len(values), tuple(values), key, key == latest, part.evidence)
 
 
 def _core_half_width(part: Rows) -> float | None:

@@ -53,7 +53,7 @@ EVAPORATION = Description(
 
 def daily(asked: Asked) -> pl.DataFrame:
     """Days of the seasons as :func:`computed` (grain: day)."""
-    return computed(asked, asked.in_season(asked.weather))
+    return computed(asked, asked.of_season("weather_day"))
 
 
 def computed(asked: Asked, days: pl.DataFrame) -> pl.DataFrame:

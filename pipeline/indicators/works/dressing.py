@@ -249,7 +249,7 @@ def running_total(records: GreenRecords, rows: pl.DataFrame, column: str, name: 
     totals = daily.with_columns(pl.col(column).cum_sum())
     points = tuple(RunningPoint(day, float(total)) for day, total in totals.select("date", column).iter_rows())
     target = target_for(records, what)
-    lacks = any(belongs(row, what) for row in records.rejected_here.iter_rows(named=True))
+    lacks = any(belongs(row, what) for row in records.rejected_here)
     if target is None:
         return Running(name, what.unit, points, rejected=lacks)
     season, goal = records.season, target.low
