@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import signal
 import subprocess
 import sys
 import tempfile
 import time
+import weakref
 from collections.abc import Callable
 from dataclasses import replace
 from multiprocessing import active_children, parent_process
@@ -216,3 +218,17 @@ def test_a_load_that_changes_nothing_does_not_import_what_makes_figures(loaded: 
     assert load("--dry-run") == "0 False"
     assert load() == "0 True"
     assert load() == "0 False"
+
+
+def test_a_lots_records_are_let_go(loaded: Workspace, tmp_path: Path) -> None:
+    """A worker works lot after lot: were one kept, by itself or by what knows it, memory would grow with the greens."""
+    gc.disable()  # what only a look for waste would find stays meanwhile
+    try:
+        with Store(loaded.store, read_only=True) as store:
+            records = read_records(store)
+        worked(Lot(0, records, loaded, {}, tmp_path))
+        held = weakref.ref(records)
+        del records
+        assert held() is None
+    finally:
+        gc.enable()

@@ -29,7 +29,7 @@ from tests.thorough import THOROUGH, thorough
 TODAY = date(2026, 11, 1)
 ROOT = Path(__file__).parents[2]
 NOT_NEEDED = (
-    "numpy", "scipy", "pandas", "pyarrow", "pandera", "weasyprint", "vl_convert", "pint", "jinja2", "rich",
+    "numpy", "scipy", "pandas", "polars", "pyarrow", "pandera", "weasyprint", "vl_convert", "pint", "jinja2", "rich",
     "pipeline.indicators.families", "pipeline.indicators.base.records", "pipeline.indicators.base.reading",
 )  # fmt: skip
 """What figures and documents are made with: who asks for one green would wait a second and more for it."""

@@ -9,7 +9,7 @@ from statistics import NormalDist
 import numpy as np
 import pytest
 
-from pipeline.statistics.series import Run, comparable_run, in_years, times_of_year
+from pipeline.statistics.series import Run, comparable_run, in_years, latest_key, times_of_year
 from pipeline.statistics.trend import theil_sen
 from pipeline.statistics.verdict import Laboratory, Trend, fewest_years, measurement_slope_sd, trend_verdict
 from tests.outside_checks import outside
@@ -326,3 +326,16 @@ def test_no_interval_where_the_level_is_out_of_reach_of_the_approximation() -> N
     got = trend_verdict(years, 9 - 0.3 * years, ["k"] * 25, alpha=1e-20)
     assert (got.word, got.low, got.high, got.confidence) == ("no clear change", None, None, None)
     assert "interval" not in got.why
+
+
+@pytest.mark.parametrize(
+    ("years", "keys"),
+    [
+        (YEARS, ["a", "a", "b", "b", "b", "b"]),
+        (YEARS, ["a", "b", "a", "b", "a", "b"]),
+        ([2020.0, 2021.0, 2021.0], ["a", "a", "b"]),  # a split sample: the longer run
+        ([2021.0, 2020.0], ["b", "a"]),
+    ],
+)
+def test_the_latest_key_is_that_of_the_run(years: list[float], keys: list[str]) -> None:
+    assert latest_key(years, keys) == comparable_run(years, [5.0] * len(years), keys).key
