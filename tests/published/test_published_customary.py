@@ -26,6 +26,10 @@ IN_PINT = {
     "m/s": ("m/s", "mile/hour"),
     "mg/kg": ("mg/kg", "ppm"),
     "t/m³": ("metric_ton/m**3", "g/cm**3"),
+    "g N/m²": ("g/m**2", "pound/(1000*foot**2)"),
+    "kg N": ("kg", "pound"),
+    "m²/h": ("m**2/hour", "foot**2/hour"),
+    "km": ("km", "mile"),
 }
 PINT: pint.UnitRegistry = pint.UnitRegistry()
 

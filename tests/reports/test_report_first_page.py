@@ -228,7 +228,7 @@ def test_a_green_that_falls_to_a_side_has_no_hollow(season_of: SeasonOf) -> None
     sides = {green: page.hollows.one_side for green in GREENS if (page := season_of(green).first) and page.hollows}
     assert sides["KET-1"] and not sides["ALD-1"]
     lead = first_page(season_of("KET-1")).found[0]
-    assert (lead.lead, flat(lead.words)[:19]) == ("One side is low,", flat("to 30 mm (limit 6); deepest")[:19])
+    assert (lead.lead, flat(lead.words)[:19]) == ("One side is low,", flat("to 30 mm (limit 6 mm); deepest")[:19])
 
 
 def test_the_head_leaves_lines_to_fill_in_and_prints_what_is_given(pdf_of_green: Pdf, season_of: SeasonOf) -> None:

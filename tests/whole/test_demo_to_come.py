@@ -62,7 +62,7 @@ def test_the_price_of_a_tonne_at_a_bag_is_asked_about(demo_county: Workspace) ->
     asked = catalogue(offers, {sand: Material(sand, "top_dressing")}, {sand: "kg"}).questions
     ((file, line),) = {(one["file"], int(one["line"])) for one in planted() if one["outcome"] == "asked by the order"}
     (question,) = [one for one in asked if "times as dear" in one.text]
-    assert "25 kg at 59.00 from quarry at Tarnfold" in question.text
+    assert "25 kg at 59.00 currency from quarry at Tarnfold" in question.text
     assert (file, line) in {(place.file, place.line) for place in question.places}
 
 

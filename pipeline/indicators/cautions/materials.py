@@ -46,14 +46,16 @@ def sand(records: GreenRecords) -> Caution | None:
 def water(records: GreenRecords) -> Caution | None:
     """Feeds whose label gives nitrogen or phosphorus."""
     rows = feeds(records)
-    text = (
-        f"Keep fertiliser out of drains and watercourses: by nitrate-zone rules {WATER_DISTANCE_M:g} m off surface "
-        "water and never on frozen or waterlogged ground. Check what holds here; the label decides."
+    text = AmountText(
+        "Keep fertiliser out of drains and watercourses: by nitrate-zone rules ",
+        Amount(WATER_DISTANCE_M, "m"),
+        " off surface water and never on frozen or waterlogged ground. Check what holds here; the label decides.",
     )
     source = "Defra, nitrate vulnerable zones, leaflet 9 (for farmland)"
-    brief = (
-        f"Feed: not in drains or within {WATER_DISTANCE_M:g} m of water, nor on frozen or sodden ground; "
-        "law and label decide."
+    brief = AmountText(
+        "Feed: not in drains or within ",
+        Amount(WATER_DISTANCE_M, "m"),
+        " of water, nor on frozen or sodden ground; law and label decide.",
     )
     return caution(text, source, rows, brief=brief, by="Defra leaflet 9")
 

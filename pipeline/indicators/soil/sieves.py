@@ -128,7 +128,11 @@ def _dressings(asked: Asked) -> dict[int, dict[str, bool]]:
     """Materials the greens were dressed with in each season, by name, and whether each is :func:`straight_sand`."""
     columns = ("of", "date", "operation", "material", "sand_pct", "soil_pct")
     used = asked.in_season(asked.applications.select(columns)).filter(pl.col("operation") == "top_dressing")
-    named = used.drop_nulls("material").group_by("of", "material").agg(STRAIGHT_SAND.any().alias("sand"))
+    named = (
+        used.drop_nulls("material")
+        .group_by("of", "material", maintain_order=True)
+        .agg(STRAIGHT_SAND.any().alias("sand"))
+    )
     found: dict[int, dict[str, bool]] = {}
     for of, material, sand in named.sort("of", "material", maintain_order=True).select("of", "material", "sand").rows():
         found.setdefault(of, {})[material] = sand
