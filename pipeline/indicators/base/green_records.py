@@ -55,15 +55,8 @@ class _Green:
 
     @cached_property
     def parts_over(self) -> frozenset[tuple[int, int]]:
-        """Load and line of parts, logged in several files, that come to more than the green.
-
-        Of parts in one file loading warns.
-        """
-        over = over_full(self.frames["job"].select(*ONE_DAYS_WORK, "share", "file", "load_id", "line"))
-        if not over.height:
-            return frozenset()
-        over = over.filter(pl.col("file").n_unique().over(ONE_DAYS_WORK) > 1)
-        return frozenset(over.select("load_id", "line").iter_rows())
+        """``GreenRecords.parts_over`` of its jobs, which its seasons share."""
+        return _parts_over(self.frames["job"])
 
     def on(self, day: date) -> dict[str, Any]:
         """The row of its register that holds on a day."""
@@ -162,10 +155,13 @@ class GreenRecords(ByKind):
         """Day of each logged job, oldest first; of a period none."""
         return self.jobs["date"].sort().to_list()
 
-    @property
+    @cached_property
     def parts_over(self) -> frozenset[tuple[int, int]]:
-        """Load and line of parts, logged in several files, that come to more than the green (of jobs of a day)."""
-        return self.own.parts_over
+        """Load and line of parts, logged in several files, that come to more than the green.
+
+        Of parts in one file loading warns.
+        """
+        return self.own.parts_over if self.jobs is self.own.frames["job"] else _parts_over(self.jobs)
 
     def in_season(self, frame: pl.DataFrame) -> pl.DataFrame:
         """The rows of the season up to ``as_of``."""
@@ -308,6 +304,14 @@ class GreenRecords(ByKind):
         """The green's measured area on ``as_of``."""
         area = self.green["area_m2"]
         return None if area is None else float(area)
+
+
+def _parts_over(jobs: pl.DataFrame) -> frozenset[tuple[int, int]]:
+    over = over_full(jobs.select(*ONE_DAYS_WORK, "share", "file", "load_id", "line"))
+    if not over.height:
+        return frozenset()
+    over = over.filter(pl.col("file").n_unique().over(ONE_DAYS_WORK) > 1)
+    return frozenset(over.select("load_id", "line").iter_rows())
 
 
 def green_records(

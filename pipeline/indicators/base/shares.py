@@ -89,12 +89,9 @@ def in_words(rows: Rows, *, beside: bool = False) -> str:
         rows: jobs with ``SAID_OF_SHARES``.
         beside: whether it matters that some of it went beside the green.
     """
-    parts: dict[tuple[Any, ...], list[float]] = {}
-    for row in rows:
-        if row["share"] is not None and row["share"] < 1:
-            parts.setdefault(tuple(row[name] for name in ONE_DAYS_WORK[1:]), []).append(row["share"])
+    parts = [row for row in rows if row["share"] is not None and row["share"] < 1]
     said = [PARTS] if parts else []
-    said += [OVER_FULL] if any(math.fsum(shares) > 1 + SAME_PLACE for shares in parts.values()) else []
+    said += [OVER_FULL] if days_over_full(parts) else []
     said += [CHANGED] if len(set(rows.column("green_m2"))) > 1 else []
     over = any(beyond(row) for row in rows)
     return " ".join([*said, BEYOND] if beside and over else said)

@@ -125,7 +125,7 @@ def sieves(asked: Asked) -> Iterator[Indicator]:
 
 
 def _dressings(asked: Asked) -> dict[int, dict[str, bool]]:
-    """Materials the greens were dressed with in each season, by name, and whether each is :func:`straight_sand`."""
+    """Materials the greens were dressed with in each season, by name, and whether each is sand without soil."""
     columns = ("of", "date", "operation", "material", "sand_pct", "soil_pct")
     used = asked.in_season(asked.applications.select(columns)).filter(pl.col("operation") == "top_dressing")
     named = (
