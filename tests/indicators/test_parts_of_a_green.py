@@ -8,11 +8,16 @@ from __future__ import annotations
 
 from datetime import date
 from math import pi
+from pathlib import Path
 
 import polars as pl
 import pytest
 
+from pipeline.indicators.base.green_records import green_records
+from pipeline.indicators.base.reading import read_records
 from pipeline.indicators.base.shares import largest_dose, with_share
+from pipeline.store.store import Store
+from pipeline.workspace.settings import Settings, Workspace
 from tests.conftest import Load
 from tests.indicators.figures import Figures, lines, names, of
 from tests.thorough import beyond, thorough
@@ -126,6 +131,18 @@ def test_so_it_does_where_two_files_hold_the_parts(figures: Figures, county: Loa
         "line 2 of crew_b.csv (load 7) and line 2 of crew_a.csv (load 6) may be one job that two people wrote down; "
         "both count.",
     }
+
+
+def test_parts_are_of_the_jobs_looked_at(figures: Figures, county: Load, county_store: Store, tmp_path: Path) -> None:
+    """Without one of the two entries, as when it is asked what rests on it, the other is no more than the green."""
+    head, row = dressed(("2.5 t", 700)).splitlines()
+    figures("HAL-1", green=GREEN)
+    for crew in ("A", "B"):
+        county(f"crew_{crew}.csv", f"{head},logged_by\n{row},crew {crew}\n")
+    workspace = Workspace(tmp_path, Settings())
+    records = green_records(read_records(county_store), "HAL-1", workspace.season("2026"), workspace)
+    assert len(records.parts_over) == 2
+    assert not records.having(job=records.jobs.filter(pl.col("file") == "crew_A.csv")).parts_over
 
 
 DOSE = 4.68
