@@ -20,7 +20,7 @@ FIXED_PT = 72.0 + 52.0 + 62.0 + 18.0 + 72.0 + 180.0
 BAR_PT = 8.0
 """What a measure without a bar is lower."""
 EM, NOTE_EM = 0.52, 0.47
-"""Width of a character in ems: texts are bolder than most, but for the note below the actions and the key of the bars."""
+"""Width of a character in ems: bolder than most, but for the note below the actions and the key of the bars."""
 WIDE_PT, LEFT_PT, BOX_PT = 480.0, 272.0, 175.0
 """Widths of text: over the page, of the findings beside a box, in the box."""
 LOGO_PT = 40.0

@@ -155,8 +155,7 @@ def _key(of: FirstPage, *, mapped: bool) -> str:
         "Cross: rests on an entry to be checked": any(one.crossed for one in bars),
         "Close: the interval reaches the limit": bool(bars) and "close" in words,
         "Too few: known too roughly to say": bool(bars) and "too few to say" in words,
-        "No room for the map of levels: its heights are in the attached records-level.csv": bool(of.levels)
-        and not mapped,
+        "No room for the map of levels: its heights are in the attached records-level.csv": unmapped,
     }
     return "".join(f"{said}. " for said, stands in told.items() if stands).rstrip()
 
