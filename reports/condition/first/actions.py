@@ -82,7 +82,7 @@ def looks_line(of: FirstPage) -> str:
 
 def looks_left(of: FirstPage) -> str:
     """Where that stands which there is no room for; "" where nothing is to be looked at."""
-    return "To look at: see the attached notes.csv." if of.looks else ""
+    return "To look at: see notes.csv." if of.looks else ""
 
 
 def _printed(every: Sequence[Action], found: int) -> Iterator[Action]:

@@ -26,8 +26,8 @@ WIDE_PT, LEFT_PT, BOX_PT = 480.0, 272.0, 175.0
 LOGO_PT = 40.0
 CLOSELY_PT, CLOSER_ROW_PT, CLOSER_FOUND_PT, CLOSER_BOX_PT = 24.0, 1.4, 1.5, 4.0
 """What less space between the blocks saves, in each row of the actions, below each finding, and above a framed box."""
-KEY_PT = 360.0
-"""Width of the key of the measures."""
+KEY_PT, DETAIL_PT, DETAIL_EM = 360.0, 145.0, 0.47
+"""Width of the key of the measures, and of the small line below an action with its characters' in ems."""
 ROOMY = 0.775
 """Share of a page: what follows page one begins on it where no more is filled, for a third of it would be empty else.
 
@@ -64,7 +64,7 @@ def height_pt(page: FirstPageView) -> float:
     found += 15.5 * bool(page.found_more)
     box = _box(page.checks, WIDE_PT if page.checks.framed else BOX_PT)
     middle = found + box + 18.0 if page.checks.framed else max(found, box)
-    rows = sum(19.5 + (12.0 * _lines(one.detail, 9.5, 165.0) if one.detail else 0.0) for one in page.actions.rows)
+    rows = sum(19.5 + 12.0 * lines(one.detail, 9.5, DETAIL_PT, DETAIL_EM) for one in page.actions.rows)
     note = 3.5 + 12.5 * max(1, lines(page.actions.note, 9.5, 504.0, NOTE_EM)) if page.actions.note else 0.0
     counts = 14.5 * (_lines(page.counts, 11.0, 504.0) - 1)
     verdict = 25.0 * (_lines(page.verdict, 20.0, 500.0) - 1)
