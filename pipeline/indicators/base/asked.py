@@ -112,9 +112,9 @@ class Asked(ByKind):
             The records, with ``part``: which of the frames they are from; and the ``part`` of each ``of``.
         """
         frames = {of: one.frames[kind] for of, one in self.each.items()}
-        parts = {id(frame): frame.select(columns) for frame in frames.values()}
+        parts = {id(frame): frame for frame in frames.values()}
         number = {key: at for at, key in enumerate(parts)}
-        rows = pl.concat([frame.with_columns(pl.lit(at).alias("part")) for at, frame in enumerate(parts.values())])
+        rows = pl.concat([frame.select(*columns, part=pl.lit(at)) for at, frame in enumerate(parts.values())])
         schema: dict[str, pl.DataType | type[pl.DataType]] = {"of": pl.UInt32, "part": rows.schema["part"]}
         return rows, pl.DataFrame([(of, number[id(frame)]) for of, frame in frames.items()], schema, orient="row")
 
