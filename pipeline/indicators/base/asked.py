@@ -135,12 +135,14 @@ class Asked(ByKind):
 
     def evidence(self, kind: str, places: Sequence[int]) -> tuple[Evidence, ...]:
         """Places of rows of a kind as lines of the users' files, each once, in order of file and line."""
-        known = self._evidence.setdefault(kind, {})
-        at = tuple(sorted(set(places)))
-        if at not in known:
-            lines = self._lines[kind] if kind in self._lines else self._read(kind)
-            known[at] = tuple(lines[i] for i in at)
-        return known[at]
+        known, asked = self._evidence.setdefault(kind, {}), tuple(places)
+        if asked not in known:
+            at = tuple(sorted(set(asked)))
+            if at not in known:
+                lines = self._lines[kind] if kind in self._lines else self._read(kind)
+                known[at] = tuple([lines[i] for i in at])
+            known[asked] = known[at]
+        return known[asked]
 
     def each_season(self, frame: pl.DataFrame, kind: str, *columns: str) -> Iterator[Rows]:
         """The rows of each green and season that has any, one after the other, with these columns and ``origin``."""
