@@ -40,7 +40,7 @@ MOST_REASON = 240
 NOT_TEMPLATES = ("attr", "center", "format", "indent", "pprint", "random")
 """Filters that templates do without: they read attributes, fill the memory, or differ from run to run."""
 
-_RANGE = re.compile(r"[\d.,]+–[\d.,]+(?:\u202f[^\s;,<&)]+)?")
+_RANGE = re.compile(r"[\d.,]+–[\d.,]+(?:\u202f[^\s;,<&)]+)?|[\d.,]+\u202f[^\s;,<&)/]+/[^\s;,<&).]+")
 _NO_ATTRIBUTE = re.compile(r"'[\w.]+ object' has no attribute '([^']*)'")
 _PLAIN = (str, Markup, int, float, bool, type(None))
 _WORDS = frozenset({
@@ -60,7 +60,7 @@ _OF_TEMPLATES = (BlockReference, Cycler, Joiner, LoopContext, Macro, Namespace, 
 
 
 def keep_ranges(text: str) -> Markup:
-    """The text, escaped, with its ranges of numbers kept on one line: an en dash invites a break."""
+    """The text, escaped, with what no line may break in: ranges of numbers (a dash invites it), units with a slash."""
     return Markup(_RANGE.sub(r'<span class="nb">\g<0></span>', str(escape(text))))  # noqa: S704 - escaped here
 
 

@@ -219,7 +219,7 @@ def _without_targets(of: _Placing, bare: Planless) -> Iterator[Question]:
         if greens:
             yield Question(
                 f"No {what} is planned in {_of_seasons(of.seasons)} on {counted(len(greens), 'green')} ({_some(greens)}"
-                "): what their targets may ask for is not in this order."
+                f"): what {'its' if len(greens) == 1 else 'their'} targets may ask for is not in this order."
             )
 
 
