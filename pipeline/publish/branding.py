@@ -11,7 +11,7 @@ from typing import get_args
 from pipeline.common.closest import offered
 from pipeline.common.own_text import read_own_text
 from pipeline.common.refusal import CannotDo
-from pipeline.publish.pictures import picture, pictures_of
+from pipeline.publish.pictures import picture, texts_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import SETTINGS, DocumentName, Workspace
 from reports.page import own_text, text
@@ -41,7 +41,7 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
     told = workspace.settings.house
     kind, logo = _logo(workspace, told.logo) if told.logo else ("", b"")
     templates = _templates(workspace)
-    texts = dict(_texts(templates)) if templates else {}
+    texts, pictures = texts_of(templates, dict(_texts(templates)), "h2") if templates else ({}, {})
     return HouseStyle(
         name=text.clean(told.name),
         address=text.clean(told.address),
@@ -63,7 +63,7 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
         colours=dict(_colours(told.colours.items())),
         signatures={name: tuple(text.clean(who) for who in signers) for name, signers in told.signatures.items()},
         texts=texts,
-        pictures=pictures_of(templates, texts) if templates else {},
+        pictures=pictures,
     )
 
 
@@ -107,18 +107,15 @@ def _colours(told: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
 
 
 def _texts(pages: Path) -> Iterator[tuple[str, str]]:
-    """The house's own texts, by the names of their files.
+    """The house's own texts as written, by the names of their files.
 
     Raises:
-        CannotDo: one is not UTF-8, or too long.
+        CannotDo: one is not UTF-8, too long, or leads out of the folder.
     """
     for name in own_text.file_names(DOCUMENTS):
         path = pages / name
-        if not path.is_file():
-            continue
-        if not path.resolve().is_relative_to(pages.resolve()):
-            raise CannotDo(f"{pages.name}/{name} leads out of the folder {pages.name}.", "Copy the text into it.")
-        yield name, read_own_text(path, f"{pages.name}/{name}", "Shorten it.")
+        if path.is_file():
+            yield name, read_own_text(path, f"{pages.name}/{name}", "Shorten it.")
 
 
 def _templates(workspace: Workspace) -> Path | None:

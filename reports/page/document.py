@@ -295,7 +295,7 @@ def _pages(page: Any, renderer: Any, styles: tuple[list[Any], list[Any]], long: 
 
 def _of_house(house: HouseStyle) -> dict[str, Image]:
     """The pictures of the house: its logo, and those that its texts show."""
-    found = {own_text.PICTURE + name: Image(kind, content) for name, (kind, content) in house.pictures.items()}
+    found = {own_text.address(name): Image(kind, content) for name, (kind, content) in house.pictures.items()}
     if house.logo:
         found["asset:logo"] = Image(house.logo_type, house.logo)
     return found

@@ -9,6 +9,8 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Literal
 
+from markupsafe import Markup
+
 Paper = Literal["A4", "Letter"]
 Units = Literal["metric", "US"]
 FOR_CLIENTS = ("condition", "summary", "handout", "survey", "comparison", "programme")
@@ -46,7 +48,7 @@ class HouseStyle:
         issued_iso: the day of issue, ISO 8601; "" for none.
         colours: the house's colour for each of the palette's that it replaces, both "#rrggbb".
         signatures: who signs at the end of a document, by its kind.
-        texts: own texts (Markdown) by the names of their files (:mod:`reports.page.own_text`).
+        texts: own texts as HTML by the names of their files (:mod:`reports.page.own_text`).
         pictures: media type and bytes of the pictures that they show, by name.
     """
 
@@ -70,7 +72,7 @@ class HouseStyle:
     issued_iso: str = ""
     colours: Mapping[str, str] = field(default_factory=dict)
     signatures: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    texts: Mapping[str, str] = field(default_factory=dict)
+    texts: Mapping[str, Markup] = field(default_factory=dict)
     pictures: Mapping[str, tuple[str, bytes]] = field(default_factory=dict)
 
     @property

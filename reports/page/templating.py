@@ -154,13 +154,12 @@ def fill(template: str, house: HouseStyle = PLAIN, *, attached: Iterable[str], *
         values: what else it may use: plain values only.
 
     Raises:
-        TemplateFault: a template of the house cannot be read, or asks for what is not there or not its to have; a text
-            of the house asks for a picture that is not there.
+        TemplateFault: a template of the house cannot be read, or asks for what is not there or not its to have.
     """
     document = template.removesuffix(ENDING)
     colours = {name: house.colours.get(shipped, shipped) for name, shipped in COLOURS.items()}
     own = {
-        **_own_texts(house, document),
+        **own_text.of_document(house.texts, document),
         "issue": house.issue(document),
         "signed_by": house.signatures.get(document, ()),
     }
@@ -184,14 +183,6 @@ def _filled(template: str, house: HouseStyle, given: dict[str, Any]) -> str:
         if told is None:
             raise
         raise TemplateFault(told) from fault
-
-
-def _own_texts(house: HouseStyle, document: str) -> dict[str, Markup]:
-    """The house's own texts of a document, by place."""
-    try:
-        return own_text.of_document(house.texts, document, house.pictures)
-    except own_text.OwnTextFault as fault:
-        raise TemplateFault(f"a text of the house for {document}, {fault}") from fault
 
 
 def _parts(template: str, own: Path | None, given: dict[str, Any]) -> Iterator[str]:
