@@ -40,7 +40,9 @@ def texts_of(folder: Path, texts: Mapping[str, str], heading: str) -> tuple[dict
     """
     wanted = {name for source in texts.values() for name in own_text.picture_names(source)}
     inside = [name for name in sorted(wanted) if (folder / name).is_file()]
-    found = {name: picture(folder, name, f"picture {folder.name}/{name}", f"the folder {folder.name}") for name in inside}
+    found = {
+        name: picture(folder, name, f"picture {folder.name}/{name}", f"the folder {folder.name}") for name in inside
+    }
     made = {}
     for name, source in texts.items():
         try:

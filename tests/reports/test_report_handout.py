@@ -28,6 +28,7 @@ from reports.handout.message import GREETING, WIDTH, message
 from reports.handout.view import HandoutReport, view
 from reports.page.effort import adding_up
 from reports.page.house_style import PLAIN, HouseStyle
+from reports.page.own_text import html_of
 from tests.outside_checks import outside
 from tests.reports import club_sample
 from tests.reports.conftest import VERSION
@@ -36,7 +37,7 @@ from tests.reports.test_report_pages import elements, flat, pages_text
 FILES = ("LB-handout-2026.pdf", "LB-1-condition-2026.pdf", "LB-2-condition-2026.pdf")
 HOUSE = HouseStyle(name="Vale Grounds", address="2 Mill Lane", prepared_for="The committee", number="VG {file}",
                    file="LB-handout-2026", signatures={"handout": ("For the club",)}, units="US", paper="Letter",
-                   texts={"handout-closing.md": "Bring this page to the meeting."})  # fmt: skip
+                   texts={"handout-closing.md": html_of("Bring this page to the meeting.")})  # fmt: skip
 
 
 def action(what: str, who: Decider, cost: str | None, finding: int = 0, **more: object) -> Action:

@@ -68,6 +68,29 @@ def test_a_picture_that_cannot_be_shown_is_a_fault_with_its_line(source: str, li
         html_of(source, pictures={"gate.png"})
 
 
+@pytest.mark.parametrize(
+    ("source", "line", "reason"),
+    [
+        ("| a | b |\n| - | - |\n| 1 | 2 | 3 |", 3, "the row has 3 cells, the table 2 columns"),
+        ("> | a |\n> | - |\n> | 1 |\n> | 1 | 2 |", 4, "the row has 2 cells, the table 1 columns"),
+        ("|a" * 11 + "|\n" + "|-" * 11 + "|\n", 1, "the table has more than the 10 columns"),
+        (">" * 150 + " deep", 1, "lists and quotes lie more than 8 deep"),
+        ("\n".join("  " * i + "- one" for i in range(9)), 9, "lists and quotes lie more than 8 deep"),
+        ("one\n\ntwo שלום", 3, "the typeface of the documents has no “ש” (U+05E9), “ל” (U+05DC), “ו” (U+05D5)"),
+        ("| a |\n| - |\n| 😀 |", 3, "the typeface of the documents has no “😀” (U+1F600)"),
+    ],
+)
+def test_what_would_be_lost_of_a_text_is_a_fault_with_its_line(source: str, line: int, reason: str) -> None:
+    """A third cell, what lay more than 20 deep, and every letter without a glyph were left out without a word."""
+    with pytest.raises(OwnTextFault, match=re.escape(f"line {line}: {reason}")):
+        html_of(source)
+
+
+@pytest.mark.parametrize("row", ["| 1 |", "| 1 | 2 |  |", r"| 1 \| 2 | 3 |"])
+def test_a_row_that_loses_nothing_stands(row: str) -> None:
+    assert "<td>1" in html_of(f"| a | b |\n| - | - |\n{row}")
+
+
 @pytest.mark.parametrize("name", DOCUMENTS)
 def test_every_document_takes_texts_signatures_and_a_number(name: str, tmp_path: Path) -> None:
     """What each template does with them, without its report: the blocks that the house fills stand in every one."""
@@ -80,7 +103,8 @@ def test_every_document_takes_texts_signatures_and_a_number(name: str, tmp_path:
 
 def _house(**given: object) -> HouseStyle:
     texts = {"every-opening.md": "Of every document.", "order-van-closing.md": "# Of this one\n\nMind the gate."}
-    return HouseStyle(texts=texts, signatures={"order-van": ("Driver", "For the club")}, number="VG {file} {issued}",
+    made = {name: html_of(source, heading="h2") for name, source in texts.items()}
+    return HouseStyle(texts=made, signatures={"order-van": ("Driver", "For the club")}, number="VG {file} {issued}",
                       file="order-2027", issued_iso="2027-02-15", issued_on="15 February 2027",
                       prepared_by="A. Field", prepared_for="The committee", **given)  # fmt: skip
 
@@ -110,7 +134,7 @@ def _empty_order() -> van.VanReport:
 
 def test_a_text_of_its_own_stands_before_that_of_every_document_and_an_empty_one_leaves_it_out() -> None:
     texts = {"every-closing.md": "For all.", "due-closing.md": "For this.", "summary-closing.md": ""}
-    found = {name: of_document(texts, name, ())["closing"] for name in ("due", "summary", "survey")}
+    found = {name: of_document({file: html_of(one) for file, one in texts.items()}, name)["closing"] for name in ("due", "summary", "survey")}
     assert "For this." in found["due"] and "For all." not in found["due"]
     assert found["summary"] == ""
     assert "For all." in found["survey"]
