@@ -18,7 +18,8 @@ from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat
 from pipeline.common.file_names import last_part
 from pipeline.common.refusal import CannotDo
-from pipeline.common.toml import misfits, read_toml
+from pipeline.common.misfits import misfits
+from pipeline.common.toml import read_toml
 from pipeline.read.sheet import Sheet
 from schemas.codes import fold
 

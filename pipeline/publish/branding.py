@@ -13,7 +13,7 @@ from pipeline.common.own_text import read_own_text
 from pipeline.common.refusal import CannotDo
 from pipeline.publish.pictures import picture, texts_of
 from pipeline.store.store import Store
-from pipeline.workspace.settings import SETTINGS, DocumentName, Workspace
+from pipeline.workspace.settings import SETTINGS, DocumentName, HouseStyleSettings, Workspace
 from reports.page import own_text, text
 from reports.page.charts import palette
 from reports.page.document import OWN_STYLE, TEMPLATES
@@ -39,6 +39,7 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
             out of the workspace; a colour is hard to read; a text cannot be printed; a club is not known.
     """
     told = workspace.settings.house
+    _refuse_undrawn(told)
     kind, logo = _logo(workspace, told.logo) if told.logo else ("", b"")
     templates = _templates(workspace)
     texts, pictures = texts_of(templates, dict(_texts(templates)), "h2") if templates else ({}, {})
@@ -65,6 +66,23 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
         texts=texts,
         pictures=pictures,
     )
+
+
+def _refuse_undrawn(told: HouseStyleSettings) -> None:
+    """Refuse a setting with a character that the typeface cannot draw: a box in its place would hide it.
+
+    Raises:
+        CannotDo: one has it.
+    """
+    texts = {key: getattr(told, key) for key in ("name", "address", "prepared_by", "prepared_for", "report_number")}
+    texts |= {f"prepared_for_club.{code}": whom for code, whom in told.prepared_for_club.items()}
+    texts |= {f"signatures.{name}": " ".join(signers) for name, signers in told.signatures.items()}
+    for key, said in texts.items():
+        if missing := text.not_drawn(said):
+            raise CannotDo(
+                f"{SETTINGS}: house.{key} = {said!r}: the typeface of the documents has no {missing}.",
+                "Write it another way.",
+            )
 
 
 def _by_club(workspace: Workspace, told: Mapping[str, str]) -> dict[str, str]:
@@ -99,9 +117,9 @@ def _colours(told: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
             if found < LEAST_CONTRAST:
                 shown = floor(found * 100) / 100
                 raise CannotDo(
-                    f"The colour {name} = {given!r} has a contrast of {shown:.2f} {where}; text needs {LEAST_CONTRAST} "
+                    f"{SETTINGS}: house.colours.{name} = {given!r} has a contrast of {shown:.2f} {where}; text needs {LEAST_CONTRAST} "
                     "at least (WCAG 2.2).",
-                    f"Take a darker one under [house] in {SETTINGS}.",
+                    "Take a darker one.",
                 )
         yield COLOURS[name], colour
 
@@ -144,5 +162,5 @@ def _refuse_idle(pages: Path) -> None:
 def _logo(workspace: Workspace, name: str) -> tuple[str, bytes]:
     """Media type and bytes of the logo."""
     if not (workspace.folder / name).is_file():
-        raise CannotDo(f"The logo {name} is not there.", f"Mend logo under [house] in {SETTINGS}, or leave it empty.")
+        raise CannotDo(f"The logo {name!r} is not there.", f"Mend logo under [house] in {SETTINGS}, or leave it empty.")
     return picture(workspace.folder, name, f"logo {name}", "the workspace")

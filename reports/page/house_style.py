@@ -17,6 +17,10 @@ FOR_CLIENTS = ("condition", "summary", "handout", "survey", "comparison", "progr
 """Documents that a club is given: at their head stands who prepared them for whom."""
 
 
+_MARKS = " /.,:;_–-"
+_DAY_AND_MARKS = re.compile(rf"[{_MARKS}]*{{issued}}[{_MARKS}]*")
+
+
 class RenderingFault(Exception):
     """A page could not be made as it must be: a missing glyph or asset, or any complaint of the renderer."""
 
@@ -77,8 +81,9 @@ class HouseStyle:
 
     @property
     def report_number(self) -> str:
-        """The number of the report as printed; "" for none."""
-        return self.number.replace("{file}", self.file).replace("{issued}", self.issued_iso).strip()
+        """The number of the report as printed; "" for none. Without a day of issue what parts it from the rest goes too."""
+        pattern = self.number if self.issued_iso else _DAY_AND_MARKS.sub(" ", self.number).strip(_MARKS)
+        return pattern.replace("{file}", self.file).replace("{issued}", self.issued_iso).strip()
 
     def of(self, file: str, club: str) -> HouseStyle:
         """The style of one document: the name of its PDF without its ending, and whom a club's is for."""

@@ -85,6 +85,7 @@ def html_of(source: str, *, heading: str = "h3", pictures: Collection[str] | Non
         if token.type in ("heading_open", "heading_close"):
             token.tag = heading
         elif token.type == "inline":
+            _refuse_undrawn("".join(one.content for one in token.children or []), _line(token))
             token.children = list(_printed(token.children or [], (pictures or (), at), _line(token)))
     return Markup(parser.renderer.render(tokens, parser.options, {}))  # noqa: S704 - the parser escapes all text
 
@@ -96,10 +97,14 @@ def _drawn(lines: Iterable[str]) -> Iterator[str]:
         OwnTextFault: the typeface cannot draw a character: a box in its place would hide a word.
     """
     for number, line in enumerate(lines, start=1):
-        made = text.drawable(line.rstrip())
-        if missing := text.not_drawn(line):
-            raise OwnTextFault(number, f"the typeface of the documents has no {missing}", "Write it another way.")
-        yield made
+        _refuse_undrawn(line, number)
+        yield text.drawable(line.rstrip())
+
+
+def _refuse_undrawn(said: str, line: int) -> None:
+    """Refuse a character that the typeface cannot draw, also one that is written as a number (``&#128512;``)."""
+    if missing := text.not_drawn(said):
+        raise OwnTextFault(line, f"the typeface of the documents has no {missing}", "Write it another way.")
 
 
 def _refuse_lost(tokens: Sequence[Token], lines: Sequence[str]) -> None:

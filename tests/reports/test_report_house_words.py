@@ -77,6 +77,7 @@ def test_a_picture_that_cannot_be_shown_is_a_fault_with_its_line(source: str, li
         (">" * 150 + " deep", 1, "lists and quotes lie more than 8 deep"),
         ("\n".join("  " * i + "- one" for i in range(9)), 9, "lists and quotes lie more than 8 deep"),
         ("one\n\ntwo שלום", 3, "the typeface of the documents has no “ש” (U+05E9), “ל” (U+05DC), “ו” (U+05D5)"),
+        ("one\n\n&#128512;", 3, "the typeface of the documents has no “😀” (U+1F600)"),
         ("| a |\n| - |\n| 😀 |", 3, "the typeface of the documents has no “😀” (U+1F600)"),
     ],
 )
@@ -185,19 +186,23 @@ def test_colours_of_the_house_stand_everywhere(branded: Workspace) -> None:
 @pytest.mark.parametrize(("colour", "contrast"), [("#8aa0b0", "2.71"), ("#ffffff", "1.00"), ("#767676", "4.13")])
 def test_a_colour_that_is_hard_to_read_is_refused(workspace: Workspace, colour: str, contrast: str) -> None:
     """Outside check: #767676 has 4.54 on white (the lightest grey that passes WCAG 2.2 there), not so on a box."""
-    with pytest.raises(CannotDo, match=f"accent = '{colour}' has a contrast of {contrast}"):
+    with pytest.raises(CannotDo, match=f"settings.toml: house.colours.accent = '{colour}' has a contrast of {contrast}"):
         house_style_of(set_house(workspace, f'colours = {{ accent = "{colour}" }}'))
 
 
 @pytest.mark.parametrize(
     ("line", "reason"),
     [
-        ('report_number = "VG {green}"', "{green} is neither"),
+        ('report_number = "VG {green}"', "line 2, house.report_number = 'VG {green}': {green} is neither"),
         ('report_number = "VG {file"', "{file is neither"),
-        ('colours = { accent = "purple" }', "colours"),
-        ('colours = { ground = "#000000" }', "colours"),
-        ('signatures = { surveys = ["Surveyor"] }', "signatures"),
-        ('signatures = { survey = [""] }', "signatures"),
+        ('report_number = "VG 12"', "house.report_number = 'VG 12' must hold {file}, or every document has the same"),
+        ('report_number = "VG {issued}"', "must hold {file}"),
+        ('colours = { accent = "purple" }', "line 2, house.colours.accent = 'purple' must be # and six of 0 to 9"),
+        ('colours = { ground = "#000000" }', "line 2, house.colours.ground must be 'accent' or 'text'"),
+        ('signatures = { surveys = ["Surveyor"] }', "house.signatures.surveys must be 'condition', "),
+        ('signatures = { survey = [" "] }', "line 2, house.signatures.survey.0 = ' ' must not be empty"),
+        ('glossary = "yes"', "line 2, house.glossary = 'yes' must be true or false"),
+        ("short = 1", "line 2, house.short = 1 must be true or false"),
     ],
 )
 def test_a_setting_that_says_nothing_known_is_refused(workspace: Workspace, line: str, reason: str) -> None:
