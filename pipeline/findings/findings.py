@@ -17,8 +17,8 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from pipeline.common.closest import offered
 from pipeline.common.grouped import grouped
-from pipeline.common.refusal import CannotDo
 from pipeline.common.misfits import misfits
+from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import read_toml, text_of
 from pipeline.indicators.base.bands import bands_of
 from pipeline.indicators.base.green_season import Change, Indicator

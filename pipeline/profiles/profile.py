@@ -15,8 +15,8 @@ from typing import Any
 from pydantic import Field, ValidationError, field_validator, model_validator
 
 from pipeline.common.closest import offered
-from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.misfits import misfits
+from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import toml_of
 from pipeline.profiles.parts import Given, Ignore, Long, Match, Origin, ReadingPart, Several
 from pipeline.profiles.several import refuse_odd_several

@@ -117,8 +117,8 @@ def _colours(told: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
             if found < LEAST_CONTRAST:
                 shown = floor(found * 100) / 100
                 raise CannotDo(
-                    f"{SETTINGS}: house.colours.{name} = {given!r} has a contrast of {shown:.2f} {where}; text needs {LEAST_CONTRAST} "
-                    "at least (WCAG 2.2).",
+                    f"{SETTINGS}: house.colours.{name} = {given!r} has a contrast of {shown:.2f} {where}; text needs "
+                    f"{LEAST_CONTRAST} at least (WCAG 2.2).",
                     "Take a darker one.",
                 )
         yield COLOURS[name], colour

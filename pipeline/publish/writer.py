@@ -55,7 +55,7 @@ class Planned:
         club: code of the club it is about; "" for several.
         state: mark of everything that the content is made of; "" where the content itself must be looked at to know.
         beside: gives, of the content, other files that stand or fall with the PDF, by their names in its folder.
-        numbered: what stands for the file in the number of the report, where the name of the PDF is not its own; "" else.
+        numbered: what stands for it in the number of the report; "" for the name of the PDF.
     """
 
     document: str

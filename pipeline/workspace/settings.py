@@ -12,8 +12,8 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from pipeline.common.closest import offered
-from pipeline.common.refusal import CannotDo
 from pipeline.common.misfits import misfits
+from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import read_toml, text_of
 from pipeline.workspace.method_options import METHOD_OPTIONS_TEXT, MethodOptions, refuse_former
 from pipeline.workspace.targets import target_sets
@@ -400,7 +400,9 @@ def open_workspace(folder: Path) -> Workspace:
         return Workspace(folder, Settings.model_validate(read_toml(path)))
     except ValidationError as error:
         hint = "Mend the line; docs/settings.md lists every setting and its limits."
-        raise CannotDo(f"{SETTINGS} does not fit: {misfits(error, model=Settings, source=text_of(path))}", hint) from None
+        raise CannotDo(
+            f"{SETTINGS} does not fit: {misfits(error, model=Settings, source=text_of(path))}", hint
+        ) from None
 
 
 def make_workspace(folder: Path) -> list[Path]:

@@ -19,6 +19,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
+from pipeline.common.words import listed
 from reports.page import attachments, finish, fonts, glossary, links, own_text
 from reports.page.attachments import CsvFile
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file, place_of
@@ -118,6 +119,8 @@ class Document(Generic[Content]):
                 del document
         except FatalURLFetchingError as fault:
             raise RenderingFault(str(fault)) from fault
+        except RenderingFault as fault:
+            raise RenderingFault(f"{fault}{_made_with(house)}") from fault
         finally:
             gc.enable()
             gc.collect()
@@ -134,6 +137,14 @@ def _asked(url: str, house: HouseStyle) -> str:
     """What is said of an address that a page asks for, with the file and line of the house's that names it."""
     place = place_of(house.templates, url.removeprefix(BASE)) if house.templates else ""
     return f"{f'{place}: ' if place else ''}the page asks for {url[:80]!r}, {NO_PART}"
+
+
+def _made_with(house: HouseStyle) -> str:
+    """The house's own templates and stylesheets, where a complaint may be of one of them; "" for none."""
+    if house.templates is None:
+        return ""
+    names = sorted(path.name for path in house.templates.iterdir() if path.suffix in (".j2", ".css"))
+    return f" (made with {listed(names)} of the folder {house.templates.name})" if names else ""
 
 
 @cache
@@ -190,8 +201,20 @@ def _house_sheets(house: HouseStyle) -> list[Any]:
         found.append(CSS(string=f"@page {{ size: {house.paper.lower()}; }}", font_config=_renderer()))
     own = own_file(house.templates, OWN_STYLE) if house.templates else None
     if own:
-        found.append(CSS(string=own.read_text("utf-8"), font_config=_renderer(), url_fetcher=_fetcher({}, house)))
+        found.append(CSS(string=_own_style(own), font_config=_renderer(), url_fetcher=_fetcher({}, house)))
     return found
+
+
+def _own_style(path: Path) -> str:
+    """The stylesheet of a house's own.
+
+    Raises:
+        RenderingFault: it is not UTF-8.
+    """
+    try:
+        return path.read_text("utf-8")
+    except UnicodeDecodeError as fault:
+        raise RenderingFault(f"{path.parent.name}/{path.name} is not UTF-8 (byte {fault.start})") from fault
 
 
 def _fetcher(images: Mapping[str, Image], house: HouseStyle) -> Any:

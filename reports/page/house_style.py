@@ -81,7 +81,7 @@ class HouseStyle:
 
     @property
     def report_number(self) -> str:
-        """The number of the report as printed; "" for none. Without a day of issue what parts it from the rest goes too."""
+        """The number of the report as printed; "" for none. A day of issue that is not given leaves no marks behind."""
         pattern = self.number if self.issued_iso else _DAY_AND_MARKS.sub(" ", self.number).strip(_MARKS)
         return pattern.replace("{file}", self.file).replace("{issued}", self.issued_iso).strip()
 

@@ -18,10 +18,14 @@ from pipeline.workspace.settings import SETTINGS, Settings, Workspace, open_work
     [
         ('seasn_start = "10-01"', "line 1, seasn_start: there is no such key; closest: season_start"),
         ('[house]\nnmae = "x"', "line 2, house.nmae: there is no such key; closest: name"),
-        ("[method_options]\nrain_shar = 1.0", "line 2, method_options.rain_shar: there is no such key; closest: rain_share"),
+        (
+            "[method_options]\nrain_shar = 1.0",
+            "line 2, method_options.rain_shar: there is no such key; closest: rain_share",
+        ),
         (
             '[method_options]\ncation_weights = "exct"',
-            "line 2, method_options.cation_weights = 'exct' must be 'exact', 'rounded' or 'rounded_k_391'; closest: exact",
+            "line 2, method_options.cation_weights = 'exct' must be 'exact', 'rounded' or 'rounded_k_391'; closest: "
+            "exact",
         ),
     ],
 )
@@ -48,7 +52,8 @@ RULE = '[[rule]]\nid = "own"\nfinding = "x"\nmay_mean = "x"\nhelps = "x"\nsource
     [
         (
             f'{RULE}[[rule.all]]\nindicator = "mos_pct"\nat_least = 5\n',
-            "own.toml does not fit: line 8, rule.0.all.0.indicator = 'mos_pct': there is no indicator 'mos_pct'; closest: moss_pct",
+            "own.toml does not fit: line 8, rule.0.all.0.indicator = 'mos_pct': there is no indicator 'mos_pct'; "
+            "closest: moss_pct",
         ),
         (
             f'{RULE}works = ["scarifing"]\n[[rule.all]]\nindicator = "moss_pct"\nat_least = 5\n',

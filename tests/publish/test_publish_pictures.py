@@ -68,7 +68,11 @@ def test_what_can_be_drawn_is_taken_as_it_is(tmp_path: Path, name: str, content:
         ("style.svg", SVG.format("<style>@import 'a.css';</style>").encode(), "asks for \"'a.css'\""),
         ("photo.svg", SVG.format('<image href="data:image/png;base64,AA"/>').encode(), "shows a picture of its own"),
         ("nested.svg", SVG.format("<g>" * 101 + "</g>" * 101).encode(), "more than 100 deep"),
-        ("letters.svg", SVG.format("<text>a 😀</text>").encode(), "the typeface of the documents has no “😀” (U+1F600)"),
+        (
+            "letters.svg",
+            SVG.format("<text>a 😀</text>").encode(),
+            "typeface of the documents has no “😀” (U+1F600)",
+        ),
         ("sheet.svg", ('<?xml-stylesheet href="a.css"?>' + SVG.format("")).encode(), "asks for a stylesheet"),
     ],
 )

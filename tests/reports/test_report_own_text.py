@@ -52,7 +52,24 @@ def test_any_text_at_all_becomes_a_closed_piece_of_html(source: str) -> None:
     from html.parser import HTMLParser
 
     open_tags: list[str] = []
-    allowed = {"h3", "p", "table", "thead", "tbody", "tr", "th", "td", "ol", "ul", "li", "em", "strong", "blockquote", "pre", "code"}
+    allowed = {
+        "h3",
+        "p",
+        "table",
+        "thead",
+        "tbody",
+        "tr",
+        "th",
+        "td",
+        "ol",
+        "ul",
+        "li",
+        "em",
+        "strong",
+        "blockquote",
+        "pre",
+        "code",
+    }
 
     class Reader(HTMLParser):
         def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
