@@ -272,6 +272,9 @@ def _laid_out(
 ) -> Any:
     """The pages, set as openly as their number allows, and so that the last is worth its paper where that can be.
 
+    Where none is short enough, as with a long text of the house's own, the most open one of the fewest pages is taken:
+    set more closely it would say less on as many.
+
     Args:
         renderer: the font configuration.
         drafts: the document, each time set more closely.
@@ -286,6 +289,7 @@ def _laid_out(
     long = [*sheets, _sheet_of("contents.css", house)]
     page: Any = None
     document: Any = None
+    opened: tuple[Any, Any, bool] | None = None
     shown = False
     too_full: set[int] = set()
     fits: int | None = None
@@ -302,8 +306,13 @@ def _laid_out(
             too_full.add(draft.first)
             continue
         fits = draft.first
-        if len(document.pages) <= most_pages + (glossary.SECTION in draft.html):
+        if opened is None or len(document.pages) < len(opened[1].pages):
+            opened = page, document, shown
+        beside = own_text.pages_of(draft.html) + (glossary.SECTION in draft.html)
+        if len(document.pages) <= most_pages + beside:
             break
+    if opened is not None:
+        page, document, shown = opened
     for ending in endings if _ends_short(document) else ():
         other = _pages(page, renderer, ([*sheets, ending], [*long, ending]), shown)
         if len(other.pages) <= max(len(document.pages), most_pages) and not _ends_short(other):

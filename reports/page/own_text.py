@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -11,6 +12,7 @@ from markupsafe import Markup
 
 from pipeline.common.own_text import MOST_TEXT
 from reports.page import text
+from reports.page.estimate import lines
 
 if TYPE_CHECKING:
     from markdown_it import MarkdownIt
@@ -27,6 +29,10 @@ MOST_COLUMNS = 10
 """Of a table: with more of them a page breaks figures over lines."""
 MOST_NESTED = 8
 """Lists and quotes within each other: the eighth has some 100 mm left of the page's width."""
+_SECTION = re.compile(r'<section class="owntext">(.*?)</section>', re.DOTALL)
+_BLOCK = re.compile(r"</(?:p|li|tr|h\d|pre|blockquote)>")
+_TAG = re.compile(r"<[^>]*>")
+_PAGE_PT, _WIDE_PT = 750.0, 504.0
 _READ_NESTED = 100
 """Levels that the parser reads; what lies deeper it leaves out without a word, so that less has to be refused."""
 
@@ -77,10 +83,10 @@ def html_of(source: str, *, heading: str = "h3", pictures: Collection[str] | Non
             too deep in each other.
     """
     assert len(source) <= MOST_TEXT, "whoever reads the file refuses a longer one"
-    lines = list(_drawn(source.replace("\t", "    ").splitlines()))
+    written = list(_drawn(source.replace("\t", "    ").splitlines()))
     parser = _parser(pictures is not None)
-    tokens = parser.parse("\n".join(lines))
-    _refuse_lost(tokens, lines)
+    tokens = parser.parse("\n".join(written))
+    _refuse_lost(tokens, written)
     for token in tokens:
         if token.type in ("heading_open", "heading_close"):
             token.tag = heading
@@ -90,13 +96,13 @@ def html_of(source: str, *, heading: str = "h3", pictures: Collection[str] | Non
     return Markup(parser.renderer.render(tokens, parser.options, {}))  # noqa: S704 - the parser escapes all text
 
 
-def _drawn(lines: Iterable[str]) -> Iterator[str]:
+def _drawn(written: Iterable[str]) -> Iterator[str]:
     """The lines without control and direction marks.
 
     Raises:
         OwnTextFault: the typeface cannot draw a character: a box in its place would hide a word.
     """
-    for number, line in enumerate(lines, start=1):
+    for number, line in enumerate(written, start=1):
         _refuse_undrawn(line, number)
         yield text.drawable(line.rstrip())
 
@@ -107,7 +113,7 @@ def _refuse_undrawn(said: str, line: int) -> None:
         raise OwnTextFault(line, f"the typeface of the documents has no {missing}", "Write it another way.")
 
 
-def _refuse_lost(tokens: Sequence[Token], lines: Sequence[str]) -> None:
+def _refuse_lost(tokens: Sequence[Token], written: Sequence[str]) -> None:
     """Refuse what the parser would leave out: cells beyond a table's columns, and what is nested too deep.
 
     Raises:
@@ -119,7 +125,7 @@ def _refuse_lost(tokens: Sequence[Token], lines: Sequence[str]) -> None:
         if columns > MOST_COLUMNS:
             raise OwnTextFault(_line(token), f"the table has more than the {MOST_COLUMNS} columns that a page holds")
         if token.type == "tr_open" and columns:
-            cells = _cells(lines[_line(token) - 1])
+            cells = _cells(written[_line(token) - 1])
             if cells > columns:
                 raise OwnTextFault(_line(token), f"the row has {cells} cells, the table {columns} columns")
     nested = 0
@@ -140,6 +146,21 @@ def _cells(line: str) -> int:
 
 def _line(token: Token) -> int:
     return token.map[0] + 1 if token.map else 1
+
+
+def pages_of(html: str) -> int:
+    """Pages that the texts of the house's own take in a document, estimated; what fills less than half of one is none.
+
+    Args:
+        html: the document.
+    """
+    return round(sum(map(_height_pt, _SECTION.findall(html))) / _PAGE_PT)
+
+
+def _height_pt(section: str) -> float:
+    """Height of a text, pt: its lines as style.css sets them, and each picture as high as it may be."""
+    parts = (" ".join(_TAG.sub("", part).split()) for part in _BLOCK.split(section))
+    return sum(lines(part, 9.5, _WIDE_PT) * 13.8 + 5.0 for part in parts if part) + 255.0 * section.count("<img ")
 
 
 def picture_names(source: str) -> list[str]:

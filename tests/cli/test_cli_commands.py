@@ -370,7 +370,8 @@ def test_folders_and_settings_that_do_not_fit(call: Call, place: Path, tmp_path:
         ),
         (
             '[method_options]\ncation_weights = "clemson"',
-            'settings.toml does not fit: line 2, method_options.cation_weights = \'clemson\': "clemson" is now named "rounded_k_391"',
+            "settings.toml does not fit: line 2, method_options.cation_weights = 'clemson': "
+            '"clemson" is now named "rounded_k_391"',
         ),
     ):
         (place / "settings.toml").write_text(text)
