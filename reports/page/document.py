@@ -110,7 +110,7 @@ class Document(Generic[Content]):
 
         gc.disable()
         try:
-            with _no_complaint():
+            with _no_complaint(house):
                 sheets = [*(_sheet_of(name, house) for name in ("style.css", *self.styles)), *_house_sheets(house)]
                 endings = [_sheet_of(name, house) for name in self.endings]
                 document = _laid_out(renderer, drafts, (sheets, endings), self.most_pages(content, house), house)
@@ -119,8 +119,6 @@ class Document(Generic[Content]):
                 del document
         except FatalURLFetchingError as fault:
             raise RenderingFault(str(fault)) from fault
-        except RenderingFault as fault:
-            raise RenderingFault(f"{fault}{_made_with(house)}") from fault
         finally:
             gc.enable()
             gc.collect()
@@ -248,8 +246,8 @@ class _Complaints(logging.Handler):
 
 
 @contextmanager
-def _no_complaint() -> Iterator[None]:
-    """A stretch of rendering after which any warning is a fault."""
+def _no_complaint(house: HouseStyle) -> Iterator[None]:
+    """A stretch of rendering, in a house's style, after which any warning is a fault."""
     handler, logger = _Complaints(), logging.getLogger("weasyprint")
     before = logger.propagate
     logger.addHandler(handler)
@@ -264,7 +262,7 @@ def _no_complaint() -> Iterator[None]:
         logger.propagate = before
     if handler.lines:
         asked = [line for line in handler.lines if line.endswith(NO_PART)]
-        raise RenderingFault("; ".join(dict.fromkeys(asked or handler.lines)))
+        raise RenderingFault("; ".join(dict.fromkeys(asked or handler.lines)) + ("" if asked else _made_with(house)))
 
 
 def _laid_out(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from jinja2 import Environment, nodes
+from jinja2 import Environment, TemplateError, nodes
 
 from pipeline.common.closest import offered
 from reports.page.house_style import RenderingFault
@@ -25,19 +25,16 @@ def refuse_unprinted(environment: Environment, template: str, folder: Path) -> N
 
     Raises:
         TemplateFault: Jinja would leave that out without a word; file and line are named.
-        jinja2.TemplateError: one cannot be read.
     """
-    name: str | None = template
-    seen: set[str] = set()
-    while name and name not in seen and (folder / name).is_file():
-        seen.add(name)
-        parsed = _parsed(environment, name)
-        above = _extended(parsed)
-        known = {block.name for one in _chain(environment, above) for block in one.find_all(nodes.Block)}
-        for node in parsed.body if above else ():
-            if said := _unprinted(node, known, above or ""):
+    chain = list(_chain(environment, template))
+    for place, (name, parsed) in enumerate(chain[:-1]):
+        if not (folder / name).is_file():
+            return
+        above = chain[place + 1][0]
+        known = {block.name for _, one in chain[place + 1 :] for block in one.find_all(nodes.Block)}
+        for node in parsed.body:
+            if said := _unprinted(node, known, above):
                 raise TemplateFault(f"{folder.name}/{name}, line {node.lineno}: {said}.")
-        name = above
 
 
 def _unprinted(node: nodes.Node, known: set[str], above: str) -> str:
@@ -53,20 +50,19 @@ def _says(part: nodes.Node) -> bool:
     return not isinstance(part, nodes.TemplateData) or bool(part.data.strip())
 
 
-def _chain(environment: Environment, name: str | None) -> Iterator[nodes.Template]:
-    """A template and those that it extends, as far as their names stand in them."""
+def _chain(environment: Environment, name: str | None) -> Iterator[tuple[str, nodes.Template]]:
+    """A template and those that it extends, as far as they can be read: whoever fills it is told of one that cannot."""
+    assert environment.loader is not None, "the templates have a loader"
     seen: set[str] = set()
     while name and name not in seen:
         seen.add(name)
-        parsed = _parsed(environment, name)
-        yield parsed
+        try:
+            source, file, _ = environment.loader.get_source(environment, name)
+            parsed = environment.parse(source, name, file)
+        except (TemplateError, RenderingFault):
+            return
+        yield name, parsed
         name = _extended(parsed)
-
-
-def _parsed(environment: Environment, name: str) -> nodes.Template:
-    assert environment.loader is not None, "the templates have a loader"
-    source, file, _ = environment.loader.get_source(environment, name)
-    return environment.parse(source, name, file)
 
 
 def _extended(parsed: nodes.Template) -> str | None:

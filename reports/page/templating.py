@@ -177,11 +177,9 @@ def fill(template: str, house: HouseStyle = PLAIN, *, attached: Iterable[str], *
 def _filled(template: str, house: HouseStyle, given: dict[str, Any]) -> str:
     if house.templates is None:
         return "".join(_parts(template, None, given))
+    template_blocks.refuse_unprinted(_environment(house.templates), template, house.templates)
     try:
-        template_blocks.refuse_unprinted(_environment(house.templates), template, house.templates)
         return "".join(_parts(template, house.templates, given))
-    except TemplateFault:
-        raise
     except Exception as fault:
         told = _told(fault, house.templates)
         if told is None:

@@ -29,7 +29,9 @@ def rules(*names: str) -> dict[str, dict[str, str]]:
             for one in tinycss2.parse_blocks_contents(rule.content, True, True):
                 if one.type == "declaration":
                     for selector in selectors:
-                        found.setdefault(selector.strip(), {}).update(_longhand(one.name, tinycss2.serialize(one.value)))
+                        found.setdefault(selector.strip(), {}).update(
+                            _longhand(one.name, tinycss2.serialize(one.value))
+                        )
     return found
 
 

@@ -235,6 +235,18 @@ def test_the_e_mail_is_plain_text_for_a_person_to_send() -> None:
     assert "A licensed person decides about: moss treatment." in said
 
 
+def test_greens_with_long_or_like_names_are_told_apart() -> None:
+    """Names were cut at 48 characters, so that three greens of a club read the same."""
+    long = "The lower green beside the river at Nether Wallop, number"
+    named = [replace(one, green_name=f"{long} {i}" if i < 2 else "The green") for i, one in enumerate(club(4).greens)]
+    shown = report(handout(named))
+    codes = [one.green for one in named]
+    assert [one.green for one in shown.greens] == [
+        f"{long} 0", f"{long} 1", f"The green ({codes[2]})", f"The green ({codes[3]})",
+    ]  # fmt: skip
+    assert [one.green for one in shown.todo] == [one.green for one in shown.greens]
+
+
 def test_a_club_with_one_green_has_one_too() -> None:
     shown = report(club(1))
     assert shown.one and shown.about.startswith("Main green, 1")

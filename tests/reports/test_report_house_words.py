@@ -97,7 +97,7 @@ def test_every_document_takes_texts_signatures_and_a_number(name: str, tmp_path:
     """What each template does with them, without its report: the blocks that the house fills stand in every one."""
     source = (TEMPLATES / f"{name}.html.j2").read_text("utf-8")
     assert "{{ owntext(own.opening) }}" in source
-    assert "maker(house, own.issue)" in source or "house.report_number" in source
+    assert any(one in source for one in ("maker(house, own.issue)", "own.issue | join", "house.report_number"))
     assert '{% extends "base.html.j2" %}' in source
     assert "{% block closing %}" not in source
 
@@ -125,6 +125,19 @@ def test_texts_signatures_and_number_stand_where_they_are_meant() -> None:
     assert places == sorted(places)
     assert "The committee" not in body, "an order is for the contractor's own use"
     assert "order-van" not in FOR_CLIENTS
+
+
+@pytest.mark.parametrize(
+    ("pattern", "without"),
+    [
+        ("VG {file}/{issued}", "VG order-2027"),
+        ("{issued} – {file}", "order-2027"),
+        ("VG {issued}: {file}", "VG order-2027"),
+    ],
+)
+def test_a_number_without_a_day_of_issue_leaves_no_marks_behind(pattern: str, without: str) -> None:
+    assert HouseStyle(number=pattern, file="order-2027").report_number == without
+    assert "2027-02-15" in HouseStyle(number=pattern, file="order-2027", issued_iso="2027-02-15").report_number
 
 
 def _empty_order() -> van.VanReport:
@@ -232,6 +245,16 @@ def test_a_text_that_cannot_be_printed_is_refused(workspace: Workspace, name: st
     with pytest.raises(CannotDo) as told:
         house_style_of(workspace)
     assert reason in told.value.message
+
+
+@pytest.mark.parametrize(
+    "line", ['name = "שלום"', 'signatures = { due = ["Chair 😀"] }', 'prepared_for_club = { ALD = "日本" }']
+)
+def test_a_setting_that_cannot_be_drawn_is_refused(workspace: Workspace, line: str) -> None:
+    """Each letter was printed as a box, and nobody was told."""
+    key = line.partition(" ")[0]
+    with pytest.raises(CannotDo, match=rf"settings\.toml: house\.{key}.* has no “"):
+        house_style_of(set_house(workspace, line))
 
 
 def test_a_text_that_leads_out_of_the_folder_is_not_read(workspace: Workspace, tmp_path: Path) -> None:
