@@ -67,12 +67,26 @@ def _told(one: ErrorDetails, whole: str, model: type[BaseModel] | None, written:
     line = _line(loc, written)
     place = ".".join(loc) or whole
     named = f"line {line}, {place}" if line else place
-    if loc and one["type"] not in _UNTOLD and "[key]" not in one["loc"] and isinstance(one["input"], str | int | float):
-        shown = repr(one["input"]) if not isinstance(one["input"], bool) else str(one["input"]).lower()
-        named += f" = {shown if len(shown) <= MOST_SHOWN else shown[:MOST_SHOWN] + '…'}"
     why = _why(one, model)
+    if (
+        loc
+        and isinstance(one["input"], str | int | float)
+        and _value_is_at_fault(one)
+        and repr(one["input"]) not in why
+    ):
+        named += f" = {_shown(one['input'])}"
     must = why.startswith(("must ", "is ", "has "))
     return (f"{named} {why}" if must else f"{named}: {why}") if named else why
+
+
+def _value_is_at_fault(one: ErrorDetails) -> bool:
+    return one["type"] not in _UNTOLD and "[key]" not in one["loc"]
+
+
+def _shown(value: str | float) -> str:
+    """A value as the file has it, cut where it is long."""
+    said = str(value).lower() if isinstance(value, bool) else repr(value)
+    return said if len(said) <= MOST_SHOWN else f"{said[:MOST_SHOWN]}…"
 
 
 def _why(one: ErrorDetails, model: type[BaseModel] | None) -> str:

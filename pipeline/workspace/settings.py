@@ -80,7 +80,7 @@ reach_in_seasons = 3
 [house]
 name = ""                     # who made the report, printed at its head
 address = ""                  # one line below the name
-prepared_by = ""              # who stands as "Prepared by" on a condition report; left empty, the name above
+prepared_by = ""              # who stands as "Prepared by" for a club; on a condition report else the name above
 prepared_for = ""             # whom it is for, such as "The committee"; left empty, a line to fill in
 # Whom it is for, by the code of the club, where a club has another line than the one above, such as
 # { ALD = "The committee of Alder Brook", BRA = "The secretary" }.

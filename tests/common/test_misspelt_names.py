@@ -52,8 +52,7 @@ RULE = '[[rule]]\nid = "own"\nfinding = "x"\nmay_mean = "x"\nhelps = "x"\nsource
     [
         (
             f'{RULE}[[rule.all]]\nindicator = "mos_pct"\nat_least = 5\n',
-            "own.toml does not fit: line 8, rule.0.all.0.indicator = 'mos_pct': there is no indicator 'mos_pct'; "
-            "closest: moss_pct",
+            "own.toml does not fit: line 8, rule.0.all.0.indicator: there is no indicator 'mos_pct'; closest: moss_pct",
         ),
         (
             f'{RULE}works = ["scarifing"]\n[[rule.all]]\nindicator = "moss_pct"\nat_least = 5\n',
