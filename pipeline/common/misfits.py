@@ -32,10 +32,10 @@ _MUST = {
     "missing": "is missing",
     "string_too_short": "must not be empty",
     "string_too_long": "is longer than the {max_length} characters that it may have",
-    "greater_than": "must be more than {gt}",
-    "greater_than_equal": "must be at least {ge}",
-    "less_than": "must be less than {lt}",
-    "less_than_equal": "must be at most {le}",
+    "greater_than": "must be more than {gt:g}",
+    "greater_than_equal": "must be at least {ge:g}",
+    "less_than": "must be less than {lt:g}",
+    "less_than_equal": "must be at most {le:g}",
     "literal_error": "must be {expected}",
     "date_type": "must be a day such as 2026-03-31",
     "date_parsing": "must be a day such as 2026-03-31",
@@ -79,8 +79,10 @@ def _told(one: ErrorDetails, whole: str, model: type[BaseModel] | None, written:
     return (f"{named} {why}" if must else f"{named}: {why}") if named else why
 
 
-def _value_is_at_fault(one: ErrorDetails) -> bool:
-    return one["type"] not in _UNTOLD and "[key]" not in one["loc"]
+def _value_is_untold(one: ErrorDetails, why: str) -> bool:
+    """Whether it is a value that does not fit, and the reason does not tell it."""
+    told = one["type"] == "value_error" and repr(one["input"]) in why
+    return not told and one["type"] not in _UNTOLD and "[key]" not in one["loc"]
 
 
 def _shown(value: str | float) -> str:
