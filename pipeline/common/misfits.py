@@ -68,12 +68,7 @@ def _told(one: ErrorDetails, whole: str, model: type[BaseModel] | None, written:
     place = ".".join(loc) or whole
     named = f"line {line}, {place}" if line else place
     why = _why(one, model)
-    if (
-        loc
-        and isinstance(one["input"], str | int | float)
-        and _value_is_at_fault(one)
-        and repr(one["input"]) not in why
-    ):
+    if loc and isinstance(one["input"], str | int | float) and _value_is_untold(one, why):
         named += f" = {_shown(one['input'])}"
     must = why.startswith(("must ", "is ", "has "))
     return (f"{named} {why}" if must else f"{named}: {why}") if named else why
