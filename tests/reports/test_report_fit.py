@@ -16,6 +16,7 @@ from reports.condition.first.level import FIRST_LEVELS
 from reports.condition.first.page import first_page
 from reports.handout import fit as handout_fit
 from reports.page import own_text
+from reports.page.house_style import PLAIN, HouseStyle
 from tests.outside_checks import outside
 from tests.reports import sample
 from tests.reports.stylesheets import PAPER, Styled
@@ -74,6 +75,20 @@ def test_sizes_of_a_first_page() -> None:
     item = Styled(FIRST, ".pageone", ".found li")
     lines = more(found=(*made.found, told, replace(told, words="x"))) - more(found=(*made.found, told))
     assert lines == pytest.approx(item.line + item.pt("margin-bottom"))
+
+
+def test_the_head_of_a_house_is_as_high_as_its_higher_side() -> None:
+    """A logo over the lines of the issue took the room of the map of levels; it stands beside them."""
+    line = Styled(FIRST, ".frontfor .line").row
+    logo = Styled(FIRST, ".logo").pt("max-height") + Styled(FIRST, ".frontlogo").pt("margin-top")
+    assert pytest.approx(line, abs=0.5) == first_fit.LINE_PT
+    assert pytest.approx(logo, abs=1) == first_fit.LOGO_PT
+    room = first_fit._room(PLAIN)
+    lines = HouseStyle(prepared_by="A. Field", name="Vale Grounds", address="2 Mill Lane", number="{file}", file="x")
+    with_logo = first_fit._room(replace(PLAIN, logo=b"x"))
+    assert room - first_fit._room(lines) == pytest.approx(line + 2 * 12.5, abs=3)
+    assert room - with_logo == pytest.approx(logo, abs=3)
+    assert first_fit._room(replace(lines, logo=b"x")) == min(first_fit._room(lines), with_logo)
 
 
 def test_what_a_first_page_saves_set_closely() -> None:
