@@ -16,7 +16,7 @@ from pipeline.common.amounts import Amount, AmountText, Source
 from pipeline.common.words import counted, listed, long_date, often, period, window
 from pipeline.indicators.base.green_records import LATE_LOG_DAYS, GreenRecords
 from pipeline.indicators.base.green_season import Due
-from pipeline.plan.basis import of_last_season
+from pipeline.plan.basis import in_sources
 from pipeline.plan.by_season import SeasonMatched, by_season
 from pipeline.plan.due_log import Programme, programmes, season_holding
 from pipeline.plan.entries import done_in
@@ -267,7 +267,7 @@ def _why(work: Planned) -> AmountText:
     basis = work.basis.strip().rstrip(".")
     if not basis:
         return AmountText(f"{source}.")
-    return AmountText(source, ": ", of_last_season(basis) or Source(basis), ".")
+    return AmountText(source, ": ", in_sources(basis), ".")
 
 
 def _beside(line: Line, log: Log, *, late: bool) -> Iterator[str | AmountText]:
