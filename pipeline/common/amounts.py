@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-
 T_PLACES = 2
-"""Digits after the point that a mass in tonnes carries at least, where zeros are left out: 1 t of a log is no round ton."""
+"""Digits after the point that a mass in tonnes carries at least, where zeros are left out."""
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from datetime import date
 from functools import cached_property
 
 from pipeline.agronomy.dressing import packs
-from pipeline.common.amounts import Amount, AmountText, Source
+from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted, listed, long_date, often, period, window
 from pipeline.indicators.base.green_records import LATE_LOG_DAYS, GreenRecords
 from pipeline.indicators.base.green_season import Due

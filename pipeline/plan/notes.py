@@ -19,8 +19,8 @@ from pipeline.plan.works import Planned
 _RANGE = r"[\d.]+(?: to [\d.]+)?"
 _LACKING = (
     *map(re.escape, (NO_AREA, NO_RATE, NO_AMOUNT, MORE_THAN_IT_TAKES, "no amount is given", "two targets hold alike")),
-    "its entry is to be checked first: ", r"[\d.,]+ kg N, and which feed is left open", r"no job of season \S+ is logged",
-    r"\d+ (?:dressing|feed)\w*(?: entry| entries)? of season ",
+    "its entry is to be checked first: ", r"[\d.,]+ kg N, and which feed is left open",
+    r"no job of season \S+ is logged", r"\d+ (?:dressing|feed)\w*(?: entry| entries)? of season ",
 )  # fmt: skip
 """How a sentence of ours begins on why an amount is not known."""
 _UP_TO_ITS_END = r".*?\.(?=\s+[A-Z“]|$)"
