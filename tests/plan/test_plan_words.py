@@ -1,4 +1,4 @@
-"""Why a line is planned and what stands beside it: quantities of ours are turned, a person's words are left and told."""
+"""Why a line is planned and what stands beside it: our quantities are turned, a person's words are left and told."""
 
 from __future__ import annotations
 
@@ -19,8 +19,8 @@ from tests.outside_checks import outside
 
 PINT: pint.UnitRegistry = pint.UnitRegistry()
 TARGETS = (
-    "target: Still open: 0.92 to 3.9 kg/m² (agreed (minutes: 4 kg/m²)). Logged to 20 October 2026. Rates are of dry mass; "
-    "1.4 to 6.0 t as delivered (1.3 to 5.7 t dry) on 1,444 m² (1 t already applied); the lower is planned"
+    "target: Still open: 0.92 to 3.9 kg/m² (agreed (minutes: 4 kg/m²)). Logged to 20 October 2026. Rates are of dry "
+    "mass; 1.4 to 6.0 t as delivered (1.3 to 5.7 t dry) on 1,444 m² (1 t already applied); the lower is planned"
 )
 OURS = [
     TARGETS,
@@ -63,7 +63,7 @@ def test_what_is_said_of_it_in_us_units_is_what_a_library_turns_it_into(basis: s
         turned = PINT.Quantity(one.value, names.get(one.unit, one.unit)).to(into[unit]).magnitude
         turned *= 1000 if unit.endswith("/1000 ft²") else 1
         shown = number.replace(",", "")
-        step = 10.0 ** -len(shown.partition(".")[2]) if not (one.unit == "m²") else 10.0
+        step = 10.0 ** -len(shown.partition(".")[2]) if one.unit != "m²" else 10.0
         assert abs(float(shown) - turned) <= 0.51 * step
         assert abs(float(shown) - turned) <= 0.03 * turned, "no digit that matters is lost"
 
