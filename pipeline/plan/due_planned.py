@@ -275,7 +275,7 @@ def _beside(line: Line, log: Log, *, late: bool) -> Iterator[str | AmountText]:
     if line.matched and line.unit != "times":
         days = list(dict.fromkeys(period(part.jobs[0].first, part.last) for part in line.parts if part.amount))
         done = AmountText(_amount(line.planned, line.matched))
-        more = f" and {len(days) - MOST_NAMED} more days" if len(days) > MOST_NAMED else ""
+        more = f" and {counted(len(days) - MOST_NAMED, 'more day')}" if len(days) > MOST_NAMED else ""
         yield AmountText(" Done: ", done, f", {listed(days[:MOST_NAMED])}{more}.")
     if line.instead and not late:
         yield f" Logged and not planned: {_others(line.instead)}."
