@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
@@ -224,6 +225,9 @@ def compare(
             "--out", metavar="DIR", help="Folder for the files.", show_default="that of the season under reports/"
         ),
     ] = None,
+    named: Annotated[
+        bool, typer.Option("--names", help="Print the name of each figure that --indicator and targets use.")
+    ] = False,
     as_of: AsOfOption = "",
     known_by: KnownByOption = "",
     issued: IssuedOption = "",
@@ -257,6 +261,6 @@ def compare(
     done = compared(
         opened, region=region, season=season, look=look, club=club, names=names, out=out, issued_on=on, force=force
     )
-    give(done, printing.comparison, as_json=as_json, quiet=quiet)
+    give(done, partial(printing.comparison, names=named), as_json=as_json, quiet=quiet)
     tell_look(opened, look, quiet=quiet)
     return FAULTS if done.written.fault else DONE

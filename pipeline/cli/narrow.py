@@ -14,14 +14,18 @@ Table = tuple[Sequence[str], Sequence[Sequence[object]], frozenset[int]]
 
 
 def narrowed(
-    headers: Sequence[str], rows: Sequence[Sequence[object]], right: Collection[int], may_go: Collection[str]
+    headers: Sequence[str],
+    rows: Sequence[Sequence[object]],
+    right: Collection[int],
+    may_go: Collection[str],
+    under: int | None = None,
 ) -> Table:
     """The table, without the columns that may go where the screen is too narrow for all; files and pipes get all.
 
-    Those left out are named on standard error.
+    Those left out are named on standard error. ``under`` is a column that is printed on lines of its own.
     """
-    width = screen_width()
-    if not width or _width(headers, rows) <= width:
+    beside = [(header, *cells) for n, (header, *cells) in enumerate(zip(headers, *rows, strict=True)) if n != under]
+    if fits([header for header, *_ in beside], list(zip(*(cells for _, *cells in beside), strict=True))):
         return headers, rows, frozenset(right)
     kept = [at for at, header in enumerate(headers) if header not in may_go]
     left = [header for header in headers if header in may_go]
@@ -29,6 +33,12 @@ def narrowed(
         err(f"Left out, for this screen is too narrow: {listed(left)}. --json has them.")
     fewer = [[row[at] for at in kept] for row in rows]
     return [headers[at] for at in kept], fewer, frozenset(new for new, at in enumerate(kept) if at in right)
+
+
+def fits(headers: Sequence[str], rows: Sequence[Sequence[object]]) -> bool:
+    """Whether a table is no wider than the screen; of files and pipes every one is."""
+    width = screen_width()
+    return not width or _width(headers, rows) <= width
 
 
 def _width(headers: Sequence[str], rows: Sequence[Sequence[object]]) -> int:

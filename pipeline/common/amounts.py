@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
+T_PLACES = 2
+"""Digits after the point that a mass in tonnes carries at least, where zeros are left out."""
+
 
 @dataclass(frozen=True)
 class Amount:
@@ -124,6 +127,7 @@ def span(
     if high is None:
         return AmountText(Amount(low, unit, form, carries=carries))
     if carries is None:
-        carries = max(Amount(end, unit, form).printed for end in (low, high))
+        finest = max(Amount(end, unit, form).printed for end in (low, high))
+        carries = finest if finest or not form.endswith("g") else None
     first = Amount(low, unit, form, bare=True, carries=carries)
     return AmountText(first, between, Amount(high, unit, form, carries=carries))

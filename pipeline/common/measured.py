@@ -18,7 +18,7 @@ MEASURED = frozenset({
 })  # fmt: skip
 """Codes of the warnings whose quantities are those of the record. Here and not beside their templates: who prints a
 message has not loaded the rules that made it."""
-_UNITS = "g N/m²|kg/m²|g/m²|l/m²|ml/m²|m²/h|m²|mm|m/s|m|kg N|kg|°C|t|l"
+_UNITS = "g N/m²|kg/m²|kg/ha|g/m²|l/m²|ml/m²|m²/h|m²|mm|m/s|m|kg N|kg|°C|t|l"
 _NUMBER = r"[−-]?\d[\d,]*(?:\.\d+)?"
 _SAID = re.compile(
     rf"(?P<quoted>“[^”]*”)|(?<![\w.,/–-])(?:(?P<low>{_NUMBER})(?P<between> to | × ))?(?P<number>{_NUMBER}) "
@@ -39,17 +39,23 @@ def remembered(message: str) -> AmountText:
             continue
         parts.append(message[end : found.start()])
         if found["low"]:
-            parts += [_read(found["low"], found["unit"], bare=True), found["between"]]
-        parts.append(_read(found["number"], found["unit"]))
+            parts += [_read(found["low"], found, bare=True), found["between"]]
+        parts.append(_read(found["number"], found))
         end = found.end()
     made = AmountText(*parts, message[end:])
     return made if made == message else AmountText(message)
 
 
-def _read(number: str, unit: str, *, bare: bool = False) -> Amount:
-    places = len(number.partition(".")[2])
+def _read(number: str, found: re.Match[str], *, bare: bool = False) -> Amount:
+    """A number of a quantity; both ends of a range carry the digits of the finer."""
+    places, finest = _places(number), max(_places(found["number"]), _places(found["low"] or ""))
     value = float(number.replace(",", "").replace("−", "-"))
-    return Amount(value, unit, f"{',' if ',' in number else ''}.{places}f", bare=bare)
+    form = f"{',' if ',' in number else ''}.{places}f"
+    return Amount(value, found["unit"], form, bare=bare, carries=finest if finest > places else None)
+
+
+def _places(number: str) -> int:
+    return len(number.partition(".")[2])
 
 
 def told(code: str, message: str) -> str:

@@ -24,7 +24,7 @@ CLOSED = FaultKind(
 NOT_CLOSED = FaultKind(
     "load.not_closed",
     "Nothing was closed",
-    "{value} of the file were rejected, so it cannot be taken as complete: no record was closed.",
+    "{value} rejected, so it cannot be taken as complete: no record was closed.",
     "Mend the rejected rows in the file itself and load it again as complete.",
     severity="warning",
 )
@@ -41,7 +41,7 @@ SPARED = FaultKind(
 NO_SOURCE = FaultKind(
     "load.no_source",
     "A complete file of a source that said nothing before",
-    "Nothing was closed: {value} between {first} and {last} are of other sources than this file's ({source}).",
+    "Nothing was closed: {value} of other sources than this file's ({source}).",
     "If the file is a later issue of one of theirs, name it like that, or read both with one profile, and load "
     "it again.",
     severity="note",
@@ -52,8 +52,18 @@ def no_source(store: Store, kind: Kind, days: tuple[date, date], file: str, prof
     """That nothing could be closed, where records of these days are held: none is of the file's source."""
     sql = f"SELECT count(*) FROM history.{kind.name} WHERE ended_by IS NULL AND date BETWEEN ? AND ?"  # noqa: S608
     ((others,),) = store.rows(sql, list(days))
-    facts = {"first": str(days[0]), "last": str(days[1]), "source": source_in_words(file, profile)}
-    return NO_SOURCE.at(None, counted(others, "record"), **facts) if others else no_faults()
+    facts = {"source": source_in_words(file, profile)}
+    return (
+        NO_SOURCE.at(
+            None,
+            counted(
+                others, f"record between {days[0]} and {days[1]} is", f"records between {days[0]} and {days[1]} are"
+            ),
+            **facts,
+        )
+        if others
+        else no_faults()
+    )
 
 
 def closed(matched: Matched, days: tuple[date, date], file: str, profile: str) -> pl.DataFrame:

@@ -13,6 +13,7 @@ import polars as pl
 
 from pipeline.common.faults import concat, no_faults
 from pipeline.common.interrupt import held
+from pipeline.common.words import counted
 from pipeline.load.blank import split_blank, without_result
 from pipeline.load.call import Call
 from pipeline.load.complete import NOT_CLOSED, closed, no_source
@@ -243,7 +244,7 @@ class Loading:
 
             return FORM_NOT_CLOSED.at()
         if self.rejected:
-            return NOT_CLOSED.at(None, f"{self.rejected} rows")
+            return NOT_CLOSED.at(None, counted(self.rejected, "row of the file was", "rows of the file were"))
         about = (self.detected.sheet.file, self.detected.profile_name)
         held = self.kind.register or self._of_source
         if not held and (alone := no_source(self.call.store, self.kind, self.call.complete, *about)).height:

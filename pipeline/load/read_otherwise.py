@@ -33,8 +33,8 @@ READ_OTHERWISE = FaultKind(
 CONSTANT_CHANGED = FaultKind(
     "load.constant_changed",
     "In force already, but for what the profile says of every row",
-    "{value} of the {held} in force from {file} (load {load}) are in this file too and differ in nothing but {fields}, "
-    "which profile {profile} says of every row: both count.",
+    "Of the {held} in force from {file} (load {load}) {value} here too and {differ} in nothing but {fields}, which "
+    "profile {profile} says of every row: both count.",
     "If the profile was mended since, take back what was read before (undo {load}); this file stays loaded. "
     "If both are true (two visits found the same), nothing need be done.",
     severity="warning",
@@ -129,7 +129,8 @@ def constants_changed(
     ).fetchall()
     return {
         load_id: CONSTANT_CHANGED.at(
-            None, str(count), held=counted(held, "record"), file=file, load=load_id, profile=profile.name,
+            None, f"{count:,} {'stands' if count == 1 else 'stand'}", held=counted(held, "record"),
+            differ="differs" if count == 1 else "differ", file=file, load=load_id, profile=profile.name,
             fields=listed([name for name, other in zip(free, differs, strict=True) if other]),
         )
         for load_id, file, held, count, *differs in rows

@@ -11,7 +11,7 @@ from pipeline.agronomy import dressing as formula
 from pipeline.agronomy.dressing import MOST_YEAR_MM
 from pipeline.agronomy.soil import nutrients as feed
 from pipeline.agronomy.soil.nutrients import SOLUBLE_N_LIMIT_G_M2
-from pipeline.common.amounts import Amount, AmountText, Source, span
+from pipeline.common.amounts import T_PLACES, Amount, AmountText, Source, span
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.at_least import belongs
 from pipeline.indicators.base.description import Description
@@ -216,11 +216,11 @@ def _dressed(delivered_t: float, dry_t: float, rows: Sequence[Row]) -> AmountTex
         dry_t: the same less its moisture, as far as that is known, t.
         rows: the dressings it is of.
     """
-    said = AmountText(Amount(delivered_t, "t", ",.3g"), " already applied")
+    said = AmountText(Amount(delivered_t, "t", ",.3g", carries=T_PLACES), " already applied")
     if not any(row["dried"] for row in rows):
         return said
     how = " dry" if all(_dried(rows)) else " less the moisture known"
-    return AmountText(said, ", ", Amount(dry_t, "t", ",.3g"), how)
+    return AmountText(said, ", ", Amount(dry_t, "t", ",.3g", carries=T_PLACES), how)
 
 
 def _dried(rows: Sequence[Row]) -> list[bool]:

@@ -12,11 +12,11 @@ from datetime import date
 from functools import cached_property
 
 from pipeline.agronomy.dressing import packs
-from pipeline.common.amounts import Amount, AmountText, Source
+from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.words import counted, listed, long_date, often, period, window, work_with
 from pipeline.indicators.base.green_records import LATE_LOG_DAYS, GreenRecords
 from pipeline.indicators.base.green_season import Due
-from pipeline.plan.basis import of_last_season
+from pipeline.plan.basis import in_sources
 from pipeline.plan.by_season import SeasonMatched, by_season
 from pipeline.plan.due_log import Programme, programmes, season_holding
 from pipeline.plan.entries import done_in
@@ -267,7 +267,7 @@ def _why(work: Planned) -> AmountText:
     basis = work.basis.strip().rstrip(".")
     if not basis:
         return AmountText(f"{source}.")
-    return AmountText(source, ": ", of_last_season(basis) or Source(basis), ".")
+    return AmountText(source, ": ", in_sources(basis), ".")
 
 
 def _beside(line: Line, log: Log, *, late: bool) -> Iterator[str | AmountText]:
@@ -275,7 +275,7 @@ def _beside(line: Line, log: Log, *, late: bool) -> Iterator[str | AmountText]:
     if line.matched and line.unit != "times":
         days = list(dict.fromkeys(period(part.jobs[0].first, part.last) for part in line.parts if part.amount))
         done = AmountText(_amount(line.planned, line.matched))
-        more = f" and {len(days) - MOST_NAMED} more days" if len(days) > MOST_NAMED else ""
+        more = f" and {counted(len(days) - MOST_NAMED, 'more day')}" if len(days) > MOST_NAMED else ""
         yield AmountText(" Done: ", done, f", {listed(days[:MOST_NAMED])}{more}.")
     if line.instead and not late:
         yield f" Logged and not planned: {_others(line.instead)}."

@@ -209,7 +209,7 @@ def _doses(
             "fertiliser",
             rate=kg * 1000 / place.area_m2 if kg else None,
             nitrogen_pct=feed.n_pct if feed else None,
-            lacking="" if feed else f"{each:.3g} kg N, and which feed is left open: kg N × 100 / its N % is its mass",
+            lacking="" if feed else f"{each:.3g} kg N, and which feed is left open: that × 100 / its N % is its mass",
         )
 
 

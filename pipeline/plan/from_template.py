@@ -216,7 +216,7 @@ def _basis(template: Template, line: Line, size: tuple[float | None, float | Non
         if size[0] is not None and size[1] is not None:
             said += f": {_mass(size[0], unit)} to {_mass(size[1], unit)}; the lower is planned"
     if done and line.times:
-        said += f"; {done:g} of {line.times} are done"
+        said += f"; {done:g} of {line.times} {'is' if done == 1 else 'are'} done"
     return said
 
 

@@ -239,8 +239,8 @@ def _missing(store: Store, priced: Priced, astray: int) -> Iterator[str]:
     if not any_planned(store):
         yield "No programme is loaded: what is due is what targets ask for. Make one with: swardtally programme GREEN."
     if astray:
-        lines = counted(astray, "planned work")
-        yield f"{lines} of clubs had no green in force when {'its' if astray == 1 else 'their'} window opened."
+        lines = counted(astray, "planned work of a club", "planned works of clubs")
+        yield f"{lines} had no green in force when {'its window' if astray == 1 else 'their windows'} opened."
     kinds = {one.of for one in priced.rates}
     if "labour" not in kinds:
         yield "No rate of labour is loaded: no cost can be told."

@@ -10,7 +10,7 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.common.amounts import Amount, AmountText, joined, span
+from pipeline.common.amounts import T_PLACES, Amount, AmountText, joined, span
 from pipeline.indicators import cautions, questions, verdicts
 from pipeline.indicators.base import periods
 from pipeline.indicators.base.asked import Asked
@@ -157,7 +157,7 @@ def _works(records: GreenRecords, jobs: pl.DataFrame) -> Iterator[Work]:
     )
     for row in jobs.iter_rows(named=True):
         dry_t, code = dry.get(tuple(row[name] for name in JOB)), code_list("operation")[row["operation"]]
-        beside_it = () if dry_t is None else (" (", Amount(dry_t, "t", ".3g"), " dry)")
+        beside_it = () if dry_t is None else (" (", Amount(dry_t, "t", ".3g", carries=T_PLACES), " dry)")
         yield Work(
             date=row["date"],
             operation=code.label,
@@ -221,7 +221,7 @@ def _amount(row: dict[str, Any]) -> str:
         value = row[name]
         if isinstance(value, float):
             if name == "mass_kg" and value >= 1000:
-                return AmountText(Amount(value / 1000, "t", ".3g"))
+                return AmountText(Amount(value / 1000, "t", ".3g", carries=T_PLACES))
             return AmountText(Amount(value, unit, form))
     return ""
 

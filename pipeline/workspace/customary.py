@@ -25,6 +25,9 @@ from pipeline.agronomy.units import (
 YEARLY = " a year"
 FEWEST_DIGITS = 4
 """Significant digits that are never too many in a customary unit: 72.5 mm is 2.854 in."""
+LEAST_DIGITS = 2
+"""Significant digits of a quantity whose zeros the text leaves out: 2 m is 6.6 ft, and neither 7 nor 6.56 (NIST SP 811,
+B.7: as many digits as the number turned, or one more)."""
 ONE_OF = {"short tons": "short ton"}
 """Units in the plural → what one of them is called."""
 LB_1000FT2, FT3_1000FT2 = "lb/1000 ft²", "ft³/1000 ft²"
@@ -63,6 +66,10 @@ class Customary:
         any figure lost (own choice, after the rounding rules of NIST SP 811, B.7).
         """
         return min(self.most, ceil(si - log10(2 * self.factor) - 1e-9))
+
+    def least_places(self, value: float) -> int:
+        """Digits after the point with which a quantity, in SI, has ``LEAST_DIGITS`` in this unit."""
+        return LEAST_DIGITS - _before_point(self.value(value)) if value else 0
 
     def places(self, value: float, carries: int, printed: int) -> int:
         """Digits after the point for one quantity: as ``decimals``, yet no more digits than it has in SI.

@@ -116,8 +116,9 @@ def _parts(one: Share) -> tuple[Decimal, ...]:
 def _stopped(made: PlacedOrder) -> str:
     if not made.order.stopped:
         return ""
-    lines = text.count(len(made.order.stopped), "line")
-    return f"{lines} could not be ordered: what is in them is not in this list. The office’s copy says why."
+    number = len(made.order.stopped)
+    held = "what is in it is" if number == 1 else "what is in them is"
+    return f"{text.count(number, 'line')} could not be ordered: {held} not in this list. The office’s copy says why."
 
 
 def _place(of: Told, drop: str, shares: Sequence[Share], known: Mapping[str, ToGreen], left: int) -> PlaceBlock:

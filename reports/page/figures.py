@@ -281,7 +281,7 @@ def drawn_so(indicator: Indicator, mark_of_it: str) -> str:
     said = f"target {target_text(indicator)} shaded, the {mark_of_it} {lies}"
     if not known:
         return said
-    return f"{said}, its interval {'across the limit' if judgement.doubtful(indicator) else 'on the same side'}"
+    return f"{said}, {'its interval across the limit' if judgement.doubtful(indicator) else 'its whole interval too'}"
 
 
 def gap_of(indicator: Indicator, other: float) -> str:

@@ -54,6 +54,8 @@ def said(amount: Amount) -> str:
     if found is None:
         return str(amount)
     places = found.places(amount.value, amount.decimals, amount.printed)
+    if amount.form.endswith("g") and amount.carries is None:
+        places = max(places, found.least_places(amount.value))
     number = f"{round(found.value(amount.value), places):,.{max(places, 0)}f}"
     if amount.form.endswith("g") and "." in number:
         number = number.rstrip("0").rstrip(".")

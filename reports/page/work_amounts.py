@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
-from pipeline.common.amounts import Amount
+from pipeline.common.amounts import T_PLACES, Amount
 from pipeline.common.grouped import grouped
 from pipeline.common.words import listed, logged_for
 from pipeline.indicators.base.green_season import Work
@@ -113,7 +114,7 @@ def _between(low: float, high: float, unit: str, units: Units) -> str:
     digits = places([low, high])
     if low == high:
         return _size(low, unit, digits, units)
-    return f"{amount_in(Amount(low, unit, f',.{digits}f', bare=True), units)}–{_size(high, unit, digits, units)}"
+    return f"{amount_in(replace(_amount(low, unit, digits), bare=True), units)}–{_size(high, unit, digits, units)}"
 
 
 def _dry(works: Sequence[Work], units: Units) -> str:
@@ -156,4 +157,8 @@ def _total(values: Sequence[float], unit: str, units: Units) -> str:
 
 
 def _size(value: float, unit: str, digits: int, units: Units) -> str:
-    return text.clean(amount_in(Amount(value, unit, f",.{digits}f"), units))
+    return text.clean(amount_in(_amount(value, unit, digits), units))
+
+
+def _amount(value: float, unit: str, digits: int) -> Amount:
+    return Amount(value, unit, f",.{digits}f", carries=max(digits, T_PLACES) if unit == "t" else None)

@@ -24,7 +24,7 @@ from reports.page.effort import PARTIAL
 from reports.page.house_style import HouseStyle, Units
 from reports.page.templating import fill
 from reports.programme.data import csv_files
-from reports.programme.wording import basis_of, held, how, in_words, left_out, noted, said, size_words, what
+from reports.programme.wording import basis_of, held, how, in_words, left_out, noted_in, said, size_words, what
 from schemas.codes import code_list
 
 MOST_PAGES = 200
@@ -136,7 +136,7 @@ def view(made: PricedProgramme, *, version: str, units_: Units = "metric") -> Pr
     name, season = text.name(made.name), text.name(made.season.name)
     notes = _Notes()
     tables = tuple(_table(made, green, notes, units_) for green in made.greens)
-    left = list(left_out(made.not_planned))
+    left = list(left_out(made.not_planned, units_))
     first, last = text.day(made.season.start), text.day(made.season.end)
     return ProgrammeReport(
         title=f"Programme and price: {_whose(made)}, season {season}",
@@ -333,7 +333,7 @@ def _line(line: QuotedLine, notes: _Notes, units_: Units) -> LineRow:
         when=text.days(one.first, one.last),
         work=what(one),
         how=how(one, units_),
-        notes=notes.number(noted(one)),
+        notes=notes.number(noted_in(one, units_)),
         amount=amount.replace(text.HARD, " "),
         why=text.sentence(text.clean(basis_of(one, units_), MOST_WHY)) if one.basis else "No basis is given.",
         hours=_hours(hours_of([line])),

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from datetime import date, timedelta
 
-from pipeline.common.amounts import Amount
+from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.grouped import grouped
 from pipeline.common.words import listed, often, work_with
-from pipeline.plan.basis import of_last_season, put_on
+from pipeline.plan.basis import put_on, told
+from pipeline.plan.notes import note_of
 from pipeline.plan.priced import NotPlanned
 from pipeline.plan.works import HOW_OFTEN, Planned
 from reports.page import text, units
@@ -57,9 +58,14 @@ def held(size: float, unit: str, units_: Units) -> str:
 
 
 def basis_of(one: Planned, units_: Units) -> str:
-    """Why a line is planned, as it was loaded; of last season's works with what was put on in the units of the page."""
-    told = of_last_season(one.basis)
-    return one.basis if told is None else "".join(said(p, units_) if isinstance(p, Amount) else p for p in told.parts)
+    """Why a line is planned, what this code wrote of it in the units of the page, anything else as it was loaded."""
+    return worded(told(one.basis), units_)
+
+
+def worded(made: str, units_: Units) -> str:
+    """A text with its quantities in the units of the page, each kept together on a line."""
+    parts = made.parts if isinstance(made, AmountText) else (made,)
+    return "".join(said(part, units_) if isinstance(part, Amount) else part for part in parts)
 
 
 def said(amount: Amount, units_: Units) -> str:
@@ -77,16 +83,26 @@ def how(one: Planned, units_: Units) -> str:
 
 def noted(one: Planned) -> str:
     """What stands beside a work: its note, else why its amount is not known; that its material is in no register."""
-    said = one.note or (text.sentence(f"Amount: {one.unsized}") if one.unsized else "")
-    return " ".join(filter(None, [said, one.caution]))
+    return " ".join(filter(None, [one.note or _unsized(one), one.caution]))
 
 
-def left_out(of: Sequence[NotPlanned]) -> Iterator[str]:
+def noted_in(one: Planned, units_: Units) -> str:
+    """The same for a page: what this code wrote in its units; what a person typed as it stands, told as theirs."""
+    note = note_of(one)
+    own = f"Note in the programme: “{note.own}”" if note.own else ""
+    return " ".join(filter(None, [worded(note.ours, units_) if one.note else _unsized(one), own, one.caution]))
+
+
+def _unsized(one: Planned) -> str:
+    return text.sentence(f"Amount: {one.unsized}") if one.unsized else ""
+
+
+def left_out(of: Sequence[NotPlanned], units_: Units) -> Iterator[str]:
     """What was not planned, the same of several greens and operations in one sentence."""
     labels = {name: code.label for name, code in code_list("operation").items()}
     greens = grouped(of, lambda one: (one.operation, one.source, one.why))
     alike = grouped(greens, lambda key: (key[1], key[2], tuple(dict.fromkeys(one.green for one in greens[key]))))
     for (source, why, where), keys in alike.items():
         works = listed([text.inside(labels.get(operation, operation)) for operation, *_ in keys])
-        named = f"{listed(list(where))}: {works}, of {source}: {why.rstrip('.')}."
+        named = f"{listed(list(where))}: {works}, of {source}: {worded(told(why), units_).rstrip('.')}."
         yield text.clean(named, MOST_LEFT)

@@ -64,5 +64,31 @@ def _curve_label(one: SieveCurve, day: date) -> str:
 
 
 def _sieve_alt(one: SieveCurve) -> str:
-    sizes = ", ".join(f"{name} {sieve_size(size)} mm" for name, size in one.sizes_mm if size is not None)
-    return f"Sieve curve of {text.clean(one.owner, 60)}, {text.day(one.day)}: {sizes or 'too few sieves for a size'}."
+    """From where to where a curve rises, what half of the mass is finer than, and what lies outside the band."""
+    (first, least), (last, most) = one.points[0], one.points[-1]
+    rises = (
+        f"rises from {text.quantity(least, '%', 0)} finer than {sieve_size(first)} mm "
+        f"to {text.quantity(most, '%', 0)} finer than {sieve_size(last)} mm"
+    )
+    half = dict(one.sizes_mm).get("D50")
+    middle = f"half is finer than {sieve_size(half)} mm" if half is not None else "the middle size is not reached"
+    name = f"Sieve curve of {text.clean(one.owner, 60)}, {text.day(one.day)}"
+    return f"{name}: {rises}; {middle}. {_outside(one)}"
+
+
+def _outside(one: SieveCurve) -> str:
+    """Which sizes are outside the band that is held against the sample."""
+    if not one.judged or not one.checks:
+        return "No limits are applied to it."
+    known = [each for each in one.checks if each.holds is not None]
+    out = [
+        f"{text.clean(each.name, 60)} {text.quantity(each.value, '%', 1)} ({text.target(each.low, each.high, '%', 0)})"
+        for each in known
+        if not each.holds
+    ]
+    left = len(one.checks) - len(known)
+    unknown = f", {text.count(left, 'size')} not reached" if left else ""
+    band = text.clean(one.band, 120)
+    if not out:
+        return f"All of {text.count(len(known), 'size')} within {band}{unknown}."
+    return f"Outside {band}: {'; '.join(out)}; the other {len(known) - len(out)} within{unknown}."

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from pipeline.agronomy.levels.level_map import LevelMap
 from pipeline.agronomy.levels.lows import LIFT_MM
 from pipeline.agronomy.levels.rinks import RinkLevels
 from pipeline.agronomy.levels.straightedge import GRADIENT_OVER_M, STRAIGHTEDGE_M, Gap
@@ -16,7 +15,8 @@ from reports.page.document import Image
 from reports.page.figures import Figure, figure
 from reports.page.house_style import Units
 from reports.page.units import in_customary, quantity_in, turned, unit_in
-from reports.survey.level_drawing import HALF, MOST_POINTS, NOTHING, WIDE, Beside, band_words, signed, svg
+from reports.survey.level_alt import CUT_AND_FILL, MOVED, as_set, heights_alt, limit_of, map_alt
+from reports.survey.level_drawing import HALF, MOST_POINTS, NOTHING, WIDE, Beside, signed, svg
 
 MOST_LOWS = 8
 MOST_ODD = 6
@@ -100,7 +100,11 @@ def level_part(
     lows = found.lows[:MOST_LOWS]
     return LevelPart(
         lead=_lead(found, units),
-        map=MapBox("map:levels", f"Heights over {text.clean(found.surface, 60)}", _alt(found, units, beside)),
+        map=MapBox(
+            "map:levels",
+            f"Heights over {text.clean(found.surface, 60)}",
+            heights_alt(found, len(beside.samples), units),
+        ),
         map_note=_map_note(found, beside),
         more_maps=tuple(_more_maps(found, units)),
         facts=tuple(_facts(found, units)),
@@ -108,7 +112,7 @@ def level_part(
         figures=tuple(figure(refs[i.name, i.band], i) for i in found.figures if (i.name, i.band) in refs),
         rinks_units=RinkUnits(unit_in("mm", units), unit_in("mm/m", units)),
         rinks=tuple(_rink(one, units) for one in found.rinks),
-        stretch=_limit(GRADIENT_OVER_M, "m", units),
+        stretch=as_set(GRADIENT_OVER_M, "m", units),
         lows=tuple(
             LowRow(
                 _place(one.across_m, one.along_m, units),
@@ -150,15 +154,9 @@ def _lead(found: LevelSurvey, units: Units) -> str:
     band = ""
     if found.tolerance_mm is not None:
         source = text.clean(found.tolerance_source)
-        width = _limit(found.tolerance_mm, "mm", units)
+        width = as_set(found.tolerance_mm, "mm", units)
         band = f" Strong line: where ground lies more than {width} off (source: {source})."
     return f"{text.sentence(', '.join(parts))} Heights over {text.clean(found.surface, 60)}.{band}"
-
-
-def _limit(value: float, unit: str, units: Units) -> str:
-    """A limit as it was set, with no more digits than it needs."""
-    number, unit, places = turned(value, unit, 1, units)
-    return text.with_unit(text.limit_number(number, max(places, 0)), unit)
 
 
 def _map_note(found: LevelSurvey, beside: Beside) -> str:
@@ -174,35 +172,14 @@ def _map_note(found: LevelSurvey, beside: Beside) -> str:
     return " ".join(parts)
 
 
-def _alt(found: LevelSurvey, units: Units, beside: Beside) -> str:
-    unit = unit_in("mm", units)
-    marks = "; ".join(
-        f"{text.clean(mark.what, 40)} {signed(mark.height_mm, units)} {unit} at "
-        f"{_place(mark.across_m, mark.along_m, units)}"
-        for mark in found.map.marks
-    )
-    places = f" Samples at {text.count(len(beside.samples), 'place')}." if beside.samples else ""
-    shown = _bands_alt(f"Map of heights over {found.surface}", found.map, units)
-    return text.clean(f"{shown} {text.sentence(marks)}{places}", text.MOST_ALT)
-
-
-def _bands_alt(name: str, drawn: LevelMap, units: Units) -> str:
-    """What a map shows, band by band."""
-    bands = "; ".join(
-        f"{band_words(band, units)} {unit_in('mm', units)} on {quantity_in(band.area_m2, 'm²', 0, units)}"
-        for band in drawn.bands
-        if band.shapes
-    )
-    return text.clean(f"{name}: {bands}.", text.MOST_ALT)
-
-
 def _more_maps(found: LevelSurvey, units: Units) -> Iterator[MapBox]:
-    if found.cut_fill is not None:
-        yield MapBox("map:cutfill", "What to cut and what to fill", _bands_alt("Cut and fill", found.cut_fill, units))
-    if found.moved and found.moved.map:
+    if (fill := found.cut_fill) is not None:
+        told = map_alt("What to cut and what to fill", fill, limit_of(fill), CUT_AND_FILL, units)
+        yield MapBox("map:cutfill", "What to cut and what to fill", told)
+    if found.moved and (moved := found.moved.map):
         since = text.day(found.moved.since)
-        shown = _bands_alt(f"Change since {since}", found.moved.map, units)
-        yield MapBox("map:moved", f"Risen and sunk since {since}", shown)
+        told = map_alt(f"Change since {since}", moved, limit_of(moved), MOVED, units)
+        yield MapBox("map:moved", f"Risen and sunk since {since}", told)
 
 
 def _place(across: float, along: float, units: Units) -> str:
@@ -211,7 +188,7 @@ def _place(across: float, along: float, units: Units) -> str:
 
 def _facts(found: LevelSurvey, units: Units) -> Iterator[tuple[str, str]]:
     for way, gap in found.gaps:
-        yield f"Under a {_limit(STRAIGHTEDGE_M, 'm', units)} straightedge, {way}", _gap(gap, units)
+        yield f"Under a {as_set(STRAIGHTEDGE_M, 'm', units)} straightedge, {way}", _gap(gap, units)
     yield "Above and below that surface", _volumes(found, units)
     if (crown := found.crown) is not None:
         height = "no top within the green" if crown.height_mm is None else quantity_in(crown.height_mm, "mm", 0, units)
@@ -304,7 +281,7 @@ def _total(found: LevelSurvey, units: Units) -> str:
 
 
 def _lows_note(found: LevelSurvey, units: Units) -> str:
-    lift, density = _limit(LIFT_MM, "mm", units), _limit(found.bulk_density_t_m3, "t/m³", units)
+    lift, density = as_set(LIFT_MM, "mm", units), as_set(found.bulk_density_t_m3, "t/m³", units)
     return (
         f"Dry dressing of {density}; lifts of {lift} at most, so that grass grows through (common practice, no source)."
     )

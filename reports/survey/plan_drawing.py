@@ -7,16 +7,18 @@ from dataclasses import dataclass
 
 from markupsafe import escape
 
+from pipeline.common.words import listed
 from pipeline.survey.level_survey import LevelSurvey
-from pipeline.survey.visit_observations import Measured
+from pipeline.survey.visit_observations import Measured, Reading
 from reports.page import text
 from reports.page.charts import palette
 from reports.page.document import Image
 from reports.survey.samples import Spot, on_the_green
+from reports.survey.where import of_place
 
 MOST_PLANS, ABREAST, LEAST_PLACES = 6, 3, 3
-MOST_TOLD = 60
-"""Readings that the words beside a plan tell one by one."""
+MOST_NAMED = 3
+"""Places that the words for a plan name where several share its lowest or highest reading."""
 WIDTH, MARGIN, FONT = 206.0, 14.0, 11.0
 """Printed at 57 mm the drawing's unit is 0.78 pt, so that its letters have 8.6 pt."""
 LEAST_HEIGHT, MOST_HEIGHT = 103.0, 240.0
@@ -47,7 +49,7 @@ def plan_rows(measured: Sequence[Measured], levels: LevelSurvey | None) -> tuple
         measured: things of the visit.
         levels: the level survey of the visit, whose outline and coordinates are those of the green; None for none.
     """
-    boxes = [_box(i, one) for i, one in enumerate(_shown(measured))]
+    boxes = [_box(i, one, levels) for i, one in enumerate(_shown(measured))]
     caption = "Each figure stands where it was read" + (
         "; the green seen from above, as on the map of levels." if levels else ", in the surveyor's own coordinates."
     )
@@ -72,19 +74,43 @@ def _placed(one: Measured) -> list[Spot]:
     return [(r.x_m, r.y_m, r.value) for r in one.readings if r.x_m is not None and r.y_m is not None]
 
 
-def _box(number: int, one: Measured) -> PlanBox:
+def _box(number: int, one: Measured, levels: LevelSurvey | None) -> PlanBox:
     unit = text.PRINTED_UNITS.get(one.unit, one.unit)
     title, method = f"{text.clean(one.label, 60)}, {text.clean(unit, 24)}", text.clean(one.method, 120)
-    each = [
-        f"{text.clean(r.spot, 60) or 'a place not named'} {text.number(r.value, one.decimals)}"
-        for r in one.readings
-        if r.x_m is not None
-    ]
-    more = [f"{len(each) - MOST_TOLD} more in observations.csv"] if len(each) > MOST_TOLD else []
-    told = "; ".join([*each[:MOST_TOLD], *more])
     places = text.count(len(_placed(one)), "place")
-    alt = f"{title}{f' ({method})' if method else ''}, read at {places}: {told}."
+    alt = f"{title}{f' ({method})' if method else ''}, read at {places}: {_told(one, levels)}"
     return PlanBox(f"plan:{number}", title, text.clean(alt, text.MOST_ALT))
+
+
+def _told(one: Measured, levels: LevelSurvey | None) -> str:
+    """The mean of the readings on a plan, and where the lowest and the highest lie; each stands in the table."""
+    placed = _placed(one)
+    readings = [r for r in one.readings if r.x_m is not None and r.y_m is not None]
+    values = [value for *_, value in placed]
+    mean = text.number(one.value if len(values) == len(one.readings) else sum(values) / len(values), one.decimals)
+    if min(values) == max(values):
+        return f"{mean} everywhere."
+    turned = on_the_green(placed, levels)
+    size = levels.size_m if turned is not None and levels is not None else None
+    ends = []
+    for what, value in (("lowest", min(values)), ("highest", max(values))):
+        at = [i for i, each in enumerate(values) if each == value]
+        ends.append(f"{what} {text.number(value, one.decimals)} {_named(readings, at, turned, size)}")
+    return f"mean {mean}, {', '.join(ends)}."
+
+
+def _named(
+    readings: Sequence[Reading], at: Sequence[int], turned: list[Spot] | None, size: tuple[float, float] | None
+) -> str:
+    """Names of places on a plan and where on the green they lie; how many, where they are many."""
+    if len(at) > MOST_NAMED:
+        return f"at {len(at)} places"
+    names = []
+    for i in at:
+        name = text.clean(readings[i].spot, 60) or "a place not named"
+        where = f" ({of_place(*turned[i][:2], size)})" if turned is not None and size is not None else ""
+        names.append(f"{name}{where}")
+    return f"at {listed(names)}"
 
 
 def _svg(one: Measured, levels: LevelSurvey | None) -> bytes:

@@ -66,7 +66,7 @@ def test_a_mended_constant_and_a_longer_export_name_the_load_to_undo(workspace: 
     longer = load(workspace, "drops_july.csv", LONGER, on="2026-06-15")
     assert longer.counts.loaded == 6
     assert told(longer) == [
-        f"4 of the 4 records in force from drops_june.csv (load {first.load_id}) are in this file too and differ in "
+        f"Of the 4 records in force from drops_june.csv (load {first.load_id}) 4 stand here too and differ in "
         "nothing but date, which profile hand drops says of every row: both count. If the profile was mended since, "
         f"take back what was read before (undo {first.load_id}); this file stays loaded. If both are true "
         "(two visits found the same), nothing need be done."

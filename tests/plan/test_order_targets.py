@@ -40,6 +40,8 @@ def test_targets_are_ordered_only_when_asked_for_and_never_beside_a_plan(load: L
     assert "No feed with nitrogen is planned in season 2027 on 3 greens (ALD-1, BRK-1 and BRK-2)" in asked(bare)
     assert "No dressing is planned in season 2027 on 2 greens (ALD-1 and BRK-1)" in asked(bare)
     assert "what their targets may ask for is not in this order" in asked(bare)
+    alone = asked(place_order(workspace, Request(clubs=("ALD",))))
+    assert "on 1 green (ALD-1): what its targets may ask for is not in this order" in alone
 
     made = place_order(workspace, Request(targets=True))
     with Store(workspace.store, read_only=True) as store:

@@ -239,7 +239,7 @@ def test_a_price_of_a_tonne_at_a_bag_is_asked_about() -> None:
     one = made([need("100")], [offer("95", "1000", place=place(7)), offer("95", supplier="south", place=place(2))])
     assert (asked(one)[0], one.questions[0].places) == (
         "seed: 25 kg at 95.00 GBP from south is 40 times as dear for the same amount as 1,000 kg at 95.00 GBP from "
-        "north. Is one the price of a tonne or of a pallet, the other of a bag?",
+        "north. Is one the price of a load or of a pallet, the other of a bag?",
         (place(2), place(7)),
     )
 

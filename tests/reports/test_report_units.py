@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from pipeline.common.amounts import Amount, AmountText, joined, span
+from pipeline.common.amounts import T_PLACES, Amount, AmountText, joined, span
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator, Running, RunningPoint, Sample, Series
 from pipeline.indicators.families import DESCRIBED
 from pipeline.workspace.customary import CUSTOMARY, STAY, customary
@@ -250,6 +250,9 @@ def test_the_pages_hold_in_us_units(name: str) -> None:
         (Amount(0.9072, "t", ".4f", carries=0), "1 short ton"),
         (Amount(0.0, "l", ",.1f"), "0.00 gal"),
         (Amount(33.0, "l", ",.0f"), "8.7 gal"),  # never fewer than four digits are too many
+        (Amount(1.0, "m"), "3.3 ft"),  # zeros that the text leaves out are no reason to say 3 ft, or 7 for 6.6
+        (Amount(2.0, "m"), "6.6 ft"),
+        (Amount(1.0, "t", ",.3g", carries=T_PLACES), "1.1 short tons"),
     ],
 )
 def test_a_quantity_has_no_more_digits_than_it_has_in_si(amount: Amount, shown: str) -> None:
@@ -260,4 +263,5 @@ def test_a_quantity_has_no_more_digits_than_it_has_in_si(amount: Amount, shown: 
 def test_both_ends_of_a_range_have_the_digits_of_the_finer() -> None:
     """4.5 to 6 t read “5 to 7 short tons”, which is another range."""
     assert plain(span(4.5, 6.0, "t", "g").said(said)) == "5 to 6.6 short tons"
+    assert plain(span(1.0, 3.0, "t", "g").said(said)) == "1.1 to 3.3 short tons"
     assert plain(span(4.5, 6.0, "t", "g", carries=2).said(said)) == "4.96 to 6.61 short tons"

@@ -18,18 +18,33 @@ from pipeline.common.amounts import AmountText
 from pipeline.common.faults import catalogue
 from pipeline.common.measured import MEASURED, remembered, told
 from pipeline.common.words import told_of
+from pipeline.compare.build import comparison
+from pipeline.compare.comparison import Comparison
+from pipeline.compare.county import county_of
+from pipeline.compare.figures import NAMES
+from pipeline.first_page.handout import handout
 from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.indicators.base.reading import read_records
 from pipeline.plan.ordering.placing import Request, place_order
+from pipeline.plan.priced import PricedProgramme
+from pipeline.publish import priced
 from pipeline.publish.due import due_list
+from pipeline.publish.first_pages import first_pages
+from pipeline.publish.programme import Wanted, write_programme
+from pipeline.store.store import Store
 from pipeline.summaries.club import club_season
 from pipeline.summaries.round_up import green_line, round_up
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace
+from reports.comparison import render as comparison_page
 from reports.condition import render as condition
 from reports.due import render as due
+from reports.handout import render as handout_page
+from reports.handout.message import message
 from reports.order import office, van
 from reports.page.house_style import HouseStyle
 from reports.page.units import said
+from reports.programme import render as programme_page
 from reports.round_up import render as round_up_page
 from reports.summary import render as summary
 from reports.survey import render as survey
@@ -52,10 +67,13 @@ MAY_STAY = {
     r"below 0 °C: climate index FD|above 25 °C: climate index SU|10 mm a day, climate index R10mm": "a source's words",
     r"1 g/m² is 10 kg/ha": "how the figure was made, in the units of the attached data",
     r"\(to 0\.5 mm, of the reading|\(dry: under 1 mm\)": "how the figure was made: steps of its comparison",
+    r"growth potential × 5 g/m² a month": "how the figure was made: a constant of its source",
     r"[\d.]+ t/m³ ?\(": "how the figure was made: densities as the attached data have them",
     r"Bulk density [\d., ]+ t/m³": "how the figure was made: densities as the attached data have them",
     r"Cut to 6 mm the day before": "the surveyor's own words",
     r"“Bowls green topdressing”: 2 to 4 kg/m² usual, 4 to 6": "a source's words",
+    r"spring 2003: 75, 50 and 50 kg on 1,475 m²": "the name of a template's source",
+    r"Note in the programme: “[^”]*”": "what a person typed, told as theirs",
 }
 """What may stand in SI, and why."""
 ABOUT_UNITS = {
@@ -87,19 +105,53 @@ def in_si(words: str) -> list[str]:
 
 
 @pytest.fixture(scope="module")
+def paged(demo_county: Workspace, demo_seasons: tuple[GreenSeason, ...]) -> list[GreenSeason]:
+    """The seasons of a club with two greens, with the first pages of their reports."""
+    seasons = [one for one in demo_seasons if one.club == "HOL"]
+    span = demo_county.season(seasons[0].season)
+    with Store(demo_county.store, read_only=True) as store:
+        first = first_pages(store, read_records(store), [one.green for one in seasons], span, demo_county)
+    return [first.on(one) for one in seasons]
+
+
+@pytest.fixture(scope="module")
+def priced_programmes(demo_county: Workspace, tmp_path_factory: pytest.TempPathFactory) -> list[PricedProgramme]:
+    """Programmes just made, by every source that says why, and loaded ones, of which people changed some lines."""
+    folder = tmp_path_factory.mktemp("programmes")
+    with pytest.MonkeyPatch.context() as patch:  # their words are looked at here, no page is rendered
+        patch.setattr(priced, "write_documents", lambda planned, **_: [one.written(1) for one in planned])
+        by_targets, again = Wanted(only_targets=True), Wanted(last=True, since=date(2026, 10, 20))
+        made = [
+            priced.price_made(demo_county, whose, write_programme(
+                demo_county, whose, "2027", wanted, folder, force=True).programmes, folder)
+            for whose, wanted in (("LAR-1", by_targets), ("HOL-1", again), ("ALD-2", again))
+        ]  # fmt: skip
+        made += [priced.price_loaded(demo_county, club, "2027", folder, travel_km=160) for club in ("ALD", "BRA")]
+    return [one.programme for one in made]
+
+
+@pytest.fixture(scope="module")
 def pages(
-    demo_county: Workspace, demo_seasons: tuple[GreenSeason, ...], demo_surveys: tuple[ConditionSurvey, ...]
+    demo_county: Workspace,
+    demo_seasons: tuple[GreenSeason, ...],
+    demo_surveys: tuple[ConditionSurvey, ...],
+    paged: list[GreenSeason],
+    priced_programmes: list[PricedProgramme],
 ) -> dict[str, Callable[[], str]]:
     """A document by name → its HTML in US units."""
 
     def of(club: str) -> list[GreenSeason]:
         return [one for one in demo_seasons if one.club == club]
 
-    hollow, every = of("HOL"), list(demo_seasons)
+    every = list(demo_seasons)
     first = {"version": "1", "house": US}
     ordered = cache(lambda: place_order(demo_county, Request(as_of=date(2026, 10, 31), to="north yard")))
     return {
-        "condition": lambda: "".join(condition.html(one, **first) for one in hollow),
+        "condition": lambda: "".join(condition.html(one, **first) for one in paged),
+        "handout": lambda: handout_page.html(handout(paged), **first),
+        "message": lambda: message(handout(paged), ["HOL-handout-2026.pdf"], US),
+        "comparison": lambda: comparison_page.html(compared(demo_county), **first),
+        "programme": lambda: "".join(programme_page.html(one, **first) for one in priced_programmes),
         "summary": lambda: summary.html(club_season(of("ALD")), **first),
         "survey": lambda: "".join(survey.html(one, **first) for one in demo_surveys),
         "round-up": lambda: round_up_page.html(round_up(map(green_line, every), every[0]), **first),
@@ -109,7 +161,20 @@ def pages(
     }
 
 
-@pytest.mark.parametrize("name", ["condition", "summary", "survey", "round-up", "due", "order-office", "order-van"])
+def compared(workspace: Workspace) -> Comparison:
+    """The comparison of the demo's last season for one of its clubs."""
+    with Store(workspace.store, read_only=True) as store:
+        county = county_of(read_records(store), workspace.season("2026"), workspace, NAMES)
+    return comparison(county, club="ALD", club_name="Alderton")
+
+
+DOCUMENTS = [
+    "condition", "handout", "message", "summary", "survey", "round-up", "comparison", "programme", "due",
+    "order-office", "order-van",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("name", DOCUMENTS)
 def test_no_quantity_stands_in_si(pages: dict[str, Callable[[], str]], name: str) -> None:
     words = words_of(pages[name]())
     assert in_si(words) == []

@@ -124,6 +124,10 @@ def test_a_dressing_has_both_its_weights_and_what_has_no_amount_says_so() -> Non
 def test_amounts_are_turned_into_customary_units_after_they_are_added_up() -> None:
     (one,) = lines(work_table([fed(0, "9-4-6", 50.0), fed(1, "9-4-6", 50.0)], units="US"))
     assert plain(one.amount) == "220 lb"  # 100 kg / 0.45359237 kg a pound (NIST SP 811) = 220.46
+    tonnes = [work("top_dressing", i, given=Amount(1000.0 * (1 + 2 * i), "kg")) for i in range(2)]
+    (one,) = lines(work_table(tonnes, units="US"))
+    # 1, 3 and 4 t by 907.18474 kg a short ton (NIST SP 811): 1.102, 3.307, 4.409, and not 1, 3 and 4
+    assert (plain(one.range), plain(one.amount)) == ("1.10–3.31 short tons at a time", "4.41 short tons")
 
 
 @pytest.mark.parametrize(("hours", "said"), [(3.0, "took 75 % of the hours"), (None, "2 jobs of 2 kinds.")])

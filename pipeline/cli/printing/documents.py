@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from pipeline.cli.narrow import fits, narrowed
 from pipeline.cli.printing.loading import load_results
-from pipeline.cli.printing.table import banded, table
+from pipeline.cli.printing.table import banded, parted, table
 from pipeline.cli.terminal import err, out
 from pipeline.common.words import counted, place_words
 
@@ -58,43 +59,55 @@ def _not_written(written: Sequence[Written], *, quiet: bool) -> None:
             err(f"{one.green or one.club or one.document}: not written: {one.fault}")
 
 
-def comparison(done: Compared, *, quiet: bool) -> None:
-    """A line a group, or for a club a line each of its own greens; then the files."""
-    if done.comparison.club:
-        own = [
-            (
-                one.green,
-                banded(one.topic.name, one.topic.band),
-                f"{one.value:,.{one.topic.decimals}f} {one.topic.unit}".rstrip() + (" ?" if one.questioned else ""),
-                _place(one),
-                one.cell.group if one.cell else "no group large enough",
-            )
-            for one in done.comparison.own
-        ]
-        if own:
-            table(("green", "indicator", "value", "place", "among"), own)
+def comparison(done: Compared, *, quiet: bool, names: bool = False) -> None:
+    """A line a group, or for a club a line each of its own greens; then the files.
+
+    Args:
+        done: the comparison and its files.
+        quiet: print no files.
+        names: print in a last column the machine name of each figure.
+    """
+    own = bool(done.comparison.club)
+    lines = list(_own(done.comparison) if own else _groups(done.comparison))
+    if lines:
+        headers, right, may_go = (OWN, (), {"among"}) if own else (GROUPS, {2, 3}, {"clubs", "middle half"})
+        rows = [(*row, name) if names else row for name, row in lines]
+        headers = (*headers, "name") if names else headers
+        if fits(headers, rows):
+            table(headers, rows, frozenset(right))
         else:
-            out(f"No figure of the club's own greens can be compared: {nothing_shown(done.comparison)}.")
+            at = headers.index("figure")
+            bare, fewer, left = narrowed(headers, rows, right, may_go, under=at)
+            parted(bare, fewer, bare.index("figure"), left)
     else:
-        cells = [
-            (
-                banded(one.topic.name, one.topic.band),
-                one.group,
-                one.n,
-                one.clubs,
-                f"{one.median:,.{one.topic.decimals}f} {one.topic.unit}".rstrip() + (" ?" if one.questioned else ""),
-                f"{one.quarter:,.{one.topic.decimals}f} to {one.three_quarters:,.{one.topic.decimals}f}",
-            )
-            for one in done.comparison.cells
-        ]
-        if cells:
-            table(("indicator", "group", "greens", "clubs", "median", "middle half"), cells, frozenset({2, 3}))
-        else:
-            out(f"No group of like greens can be shown: {nothing_shown(done.comparison)}.")
+        what = "figure of the club's own greens can be compared" if own else "group of like greens can be shown"
+        out(f"No {what}: {nothing_shown(done.comparison)}.")
     if not quiet:
         for path in done.files:
             err(str(path))
     _not_written([done.written], quiet=quiet)
+
+
+OWN = ("green", "figure", "value", "place", "among")
+GROUPS = ("figure", "group", "greens", "clubs", "median", "middle half")
+
+
+def _own(compared: Comparison) -> Iterator[tuple[str, tuple[object, ...]]]:
+    """The machine name and the cells of each figure of a club's own greens."""
+    for one in compared.own:
+        topic = one.topic
+        value = f"{one.value:,.{topic.decimals}f} {topic.unit}".rstrip() + (" ?" if one.questioned else "")
+        among = one.cell.group if one.cell else "no group large enough"
+        yield topic.name, (one.green, banded(topic.label, topic.band), value, _place(one), among)
+
+
+def _groups(compared: Comparison) -> Iterator[tuple[str, tuple[object, ...]]]:
+    """The machine name and the cells of each group."""
+    for one in compared.cells:
+        topic = one.topic
+        median = f"{one.median:,.{topic.decimals}f} {topic.unit}".rstrip() + (" ?" if one.questioned else "")
+        middle = f"{one.quarter:,.{topic.decimals}f} to {one.three_quarters:,.{topic.decimals}f}"
+        yield topic.name, (banded(topic.label, topic.band), one.group, one.n, one.clubs, median, middle)
 
 
 def comparisons(done: Sequence[Compared], *, quiet: bool) -> None:
@@ -138,5 +151,5 @@ def demo(made: Demo, *, quiet: bool) -> None:
         err(f"Not written: {fault}.")
     if not quiet:
         rejected = sum(one.counts.rejected for one in made.loaded)
-        err(f"{counted(rejected, 'row')} were rejected on purpose: see {made.folder / 'rejected'}.")
+        err(f"{counted(rejected, 'row was', 'rows were')} rejected on purpose: see {made.folder / 'rejected'}.")
         err(f"Look at a green next: swardtally show ALD-1 --workspace {made.folder}")

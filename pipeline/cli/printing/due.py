@@ -105,7 +105,9 @@ def _in_all(found: DueList, width: int) -> None:
             table(("material", "amount", "packs", "greens", "not known"), rows, frozenset({1, 3}))
         else:
             for what, amount, packs, greens, unknown in rows:
-                said = ", ".join(filter(None, (amount, packs, f"on {greens} greens", unknown)))
+                said = ", ".join(
+                    filter(None, (amount, packs, f"on {greens} {'green' if greens == '1' else 'greens'}", unknown))
+                )
                 for line in hanging(f"{what}: {said}", width, 2):
                     out(line)
     for what, whole, unit in (("Hours", found.hours, "h"), ("Cost", found.cost, found.currency)):

@@ -16,6 +16,23 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[object]], right: froze
         out("  ".join(parts).rstrip())
 
 
+def parted(
+    headers: Sequence[str], rows: Sequence[Sequence[object]], at: int, right: frozenset[int] = frozenset()
+) -> None:
+    """Print rows under lines of their own for what they have alike in column ``at``, each such line once."""
+    fewer = [[one_line(str(cell)) for n, cell in enumerate(row) if n != at] for row in rows]
+    kept = [header for n, header in enumerate(headers) if n != at]
+    widths = [max(map(len, column)) for column in zip(kept, *fewer, strict=True)]
+    ends = {n - (n > at) for n in right}
+    before = None
+    for said, cells in [(None, kept), *((str(row[at]), cells) for row, cells in zip(rows, fewer, strict=True))]:
+        if said is not None and said != before:
+            out(one_line(said))
+            before = said
+        parts = [cell.rjust(widths[n]) if n in ends else cell.ljust(widths[n]) for n, cell in enumerate(cells)]
+        out(f"  {'  '.join(parts)}".rstrip())
+
+
 def banded(name: str, band: str) -> str:
     """A label with its band."""
     return f"{name}, {band}" if band else name

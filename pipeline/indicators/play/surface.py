@@ -18,6 +18,7 @@ from pipeline.agronomy.green_speed import (
     rolling_coefficient,
     seconds_at_27_m,
 )
+from pipeline.common.amounts import Amount, AmountText, joined
 from pipeline.common.words import counted, listed
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.description import MUMFORD, MUMFORD_CITED, DefaultTarget, Description, Family
@@ -137,8 +138,9 @@ def _note(rows: Rows, days: list[float]) -> str:
     if assumed := sum(rows.column("assumed")):
         parts.append(f"{assumed} of {len(rows)} bowls give no distance; 27 m is taken.")
     if outside := sum(rows.column("outside_rule")):
-        parts.append(f"{outside} of {len(rows)} bowls stopped more than {STOP_WITHIN_M:g} m from 27 m; corrected.")
-    return " ".join(parts)
+        far = Amount(STOP_WITHIN_M, "m")
+        parts.append(AmountText(f"{outside} of {len(rows)} bowls stopped more than ", far, " from 27 m; corrected."))
+    return joined(" ", parts)
 
 
 class _Mean(NamedTuple):

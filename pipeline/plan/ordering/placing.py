@@ -205,12 +205,18 @@ def _works(of: _Placing) -> Wanted:
     return found
 
 
+NO_GREEN = "no green in force when"
+
+
 def _clubs_without_green(of: _Placing) -> Iterator[Question]:
     if places_ := without_green(of.store):
-        lines = counted(len(places_), "planned line")
-        yield Question(
-            f"{lines} of a club that has no green in force when the window opens: nothing is ordered.", places_
+        one = len(places_) == 1
+        lines = (
+            f"1 planned line is of a club that has {NO_GREEN} its window opens"
+            if one
+            else (f"{counted(len(places_), 'planned line')} are of clubs that have {NO_GREEN} their windows open")
         )
+        yield Question(f"{lines}: nothing is ordered for {'it' if one else 'them'}.", places_)
 
 
 def _without_targets(of: _Placing, bare: Planless) -> Iterator[Question]:
@@ -354,7 +360,8 @@ def _decided(of: _Placing, wanted: Wanted, made: Order) -> Iterator[str]:
     )
     if wanted.over:
         works = counted(wanted.over, "work")
-        yield f"{works} not done in a season that was over by {long_date(of.day)}: nothing is ordered for them."
+        them = "it" if wanted.over == 1 else "them"
+        yield f"{works} not done in a season that was over by {long_date(of.day)}: nothing is ordered for {them}."
     if made.suppliers:
         yield in_currency(made.proof, of.workspace.settings.currency)
     if not made.settled:

@@ -223,7 +223,7 @@ def _far_apart(wares: Sequence[Ware]) -> list[Question]:
         return []
     text = AmountText(
         f"{cheap.material}: ", _told(dear), f" is {times:,.0f} times as dear for the same amount as ", _told(cheap),
-        ". Is one the price of a tonne or of a pallet, the other of a bag?",
+        ". Is one the price of a load or of a pallet, the other of a bag?",
     )  # fmt: skip
     return [Question(text, places_of([cheap.offer, dear.offer]))]
 

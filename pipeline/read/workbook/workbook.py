@@ -13,6 +13,7 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
 from pipeline.common.file_names import fits_any
+from pipeline.common.words import counted
 from pipeline.read.sheet import Found, Reading, Unread
 from pipeline.read.text.bytes import EMPTY, NOT_TEXT
 from pipeline.read.text.layout import SAMPLE_LINES, Record, header_fault, header_of
@@ -64,7 +65,7 @@ TOO_LARGE = FaultKind(
 STRAY = FaultKind(
     "workbook.stray",
     "cell far outside the table",
-    'The sheet "{sheet}" has {cells} filled cells, but something stands in {where}: a table of {area} cells.',
+    'The sheet "{sheet}" has {cells}, but something stands in {where}: a table of {area} cells.',
     "Delete what stands there (it may be a blank), or save the table alone as CSV; then load again.",
 )
 UNSTORED = FaultKind(
@@ -216,7 +217,7 @@ def _judged(judge: SheetScanner, declared: str | None) -> dict[str, SheetScan] |
         scan = found[name] = judge.of(name)
         if scan.area > MOST_AREA:
             where = " and in ".join(dict.fromkeys((cell_name(scan.lowest), cell_name(scan.rightmost))))
-            return STRAY.at(sheet=name, cells=f"{scan.cells:,}", where=where, area=f"{scan.area:,}")
+            return STRAY.at(sheet=name, cells=counted(scan.cells, "filled cell"), where=where, area=f"{scan.area:,}")
     if sum(scan.cells for scan in found.values()) > MOST_CELLS:
         raise TooLarge(f"has more than {MOST_CELLS:,} cells filled")
     if sum(scan.text for scan in found.values()) > MOST_TEXT:

@@ -8,6 +8,7 @@ from dataclasses import replace
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
+from pipeline.common.words import counted
 from pipeline.profiles.style import Refused, Style
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.distinct import Cells
@@ -15,7 +16,7 @@ from pipeline.standardise.cells.distinct import Cells
 TRACE = FaultKind(
     "rain.trace",
     "Trace of rain counted as 0",
-    "Column {column} says “{value}” or the like in {count} rows: rain too little to measure. It counts as 0 mm there, "
+    "Column {column} says “{value}” or the like in {count}: rain too little to measure. It counts as 0 mm there, "
     "and the word is kept beside it.",
     "Nothing need be done. A trace is less than 0.1 mm, in the United States less than 0.01 inch.",
     severity="note",
@@ -23,7 +24,7 @@ TRACE = FaultKind(
 LESS = FaultKind(
     "rain.less",
     "Rain below what a gauge can measure counted as 0",
-    "Column {column} says “{value}” or the like in {count} rows: rain too little to measure. It counts as 0 mm there, "
+    "Column {column} says “{value}” or the like in {count}: rain too little to measure. It counts as 0 mm there, "
     "and what was written is kept beside it.",
     "Nothing need be done. From {most} mm on “less than” is no trace, and refused.",
     severity="note",
@@ -59,12 +60,12 @@ def as_zero(source: Cells, style: Style) -> tuple[Cells, pl.DataFrame]:
     if len(marks):
         traces = cells.is_in(marks.implode()).fill_null(value=False)
         first = traces.arg_max() or 0
-        told.append(TRACE.at(source.lines[first], cells[first], source.header, count=int(traces.sum())))
+        told.append(TRACE.at(source.lines[first], cells[first], source.header, count=counted(int(traces.sum()), "row")))
         cells = pl.select(pl.when(traces).then(pl.lit("0")).otherwise(cells)).to_series()
     if len(less := _below_a_gauge(cells, source.unit, style)):
         little = cells.is_in(less).fill_null(value=False)
         first = little.arg_max() or 0
-        facts = {"count": int(little.sum()), "most": f"{_MOST_MM:g}"}
+        facts = {"count": counted(int(little.sum()), "row"), "most": f"{_MOST_MM:g}"}
         told.append(LESS.at(source.lines[first], cells[first], source.header, **facts))
         cells = pl.select(pl.when(little).then(pl.lit("0")).otherwise(cells)).to_series()
     if len(odd):

@@ -132,5 +132,5 @@ def _title(of: Measure, one: Indicator) -> str:
         return said
     far = figures.gap_of(one, of.last.value)
     if not any(digit in far.partition(text.NARROW)[0] for digit in "123456789"):
-        return f"{said}; the ring of last season round it"
+        return f"{said}; the ring of last season round the dot"
     return f"{said}; the ring of last season {far} {'right' if of.last.value > one.value else 'left'} of it"

@@ -23,7 +23,10 @@ EM, NOTE_EM = 0.52, 0.47
 """Width of a character in ems: bolder than most, but for the note below the actions and the key of the bars."""
 WIDE_PT, LEFT_PT, BOX_PT = 480.0, 272.0, 175.0
 """Widths of text: over the page, of the findings beside a box, in the box."""
-LOGO_PT = 40.0
+WHO_PT = 127.0
+"""Width of who prepared it for whom."""
+LOGO_PT, LINE_PT, PLAIN_HEAD_PT = 46.0, 20.0, 62.0
+"""In the head: a logo with the space above it, a line of the issue, and what the lower side takes without either."""
 CLOSELY_PT, CLOSER_ROW_PT, CLOSER_FOUND_PT, CLOSER_BOX_PT = 24.0, 1.4, 1.5, 4.0
 """What less space between the blocks saves, in each row of the actions, below each finding, and above a framed box."""
 KEY_PT, DETAIL_PT, DETAIL_EM = 360.0, 145.0, 0.47
@@ -54,7 +57,16 @@ def leaves_room(page: FirstPageView, house: HouseStyle) -> bool:
 
 
 def _room(house: HouseStyle) -> float:
-    return PAGE_PT[house.paper] - (LOGO_PT if house.logo else 0.0)
+    return PAGE_PT[house.paper] - _more_head_pt(house)
+
+
+def _more_head_pt(house: HouseStyle) -> float:
+    """What a house's own name, logo and number make the head higher, pt: the higher of its two sides counts."""
+    maker = dict.fromkeys(one for one in (house.prepared_by, house.name, house.address) if one)
+    rows = [list(maker), [house.prepared_for], [house.issued_on], *([[house.report_number]] if house.number else [])]
+    taken = sum(sum(max(1, lines(one, 9.5, WHO_PT)) for one in row or [""]) - 1 for row in rows) * 12.5
+    right = len(rows) * LINE_PT + taken
+    return max(right, PLAIN_HEAD_PT + LOGO_PT * bool(house.logo)) - PLAIN_HEAD_PT
 
 
 def height_pt(page: FirstPageView) -> float:

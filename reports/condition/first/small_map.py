@@ -96,7 +96,7 @@ def small_map(levels: LevelMap, tolerance_mm: float, hollows: Hollows | None, un
         label_y=round(place[1] + 24 if place[1] < height - 34 else place[1] - 16, 1) if place else 0.0,
         place=place,
         surface=f"{unit}, from the {'fitted crown' if 'crown' in levels.surface else 'mean'}; 0: corner",
-        title=_title(hollows, units),
+        title=_title(levels, tolerance_mm, hollows, units),
     )
 
 
@@ -134,9 +134,19 @@ def _path(band: Band, scale: float, height: float) -> str:
     return "".join("M" + "L".join(f"{x * scale:.1f} {height - y * scale:.1f}" for x, y in ring) + "Z" for ring in rings)
 
 
-def _title(hollows: Hollows | None, units: Units) -> str:
+def _title(levels: LevelMap, tolerance_mm: float, hollows: Hollows | None, units: Units) -> str:
+    """Where the ground is low, and how high it rises."""
+    top = next((mark for mark in levels.marks if mark.what == "highest"), None)
+    high = ""
+    if top is not None and top.height_mm > tolerance_mm:
+        high = f"; the highest ground is {_mm(top.height_mm, units)} up, at {_at(top.across_m, top.along_m, units)}"
     if hollows is None:
-        return "Map of heights: no ground is too low"
-    across, along = (text.clean(amount_in(Amount(m, "m", ".0f"), units)) for m in (hollows.across_m, hollows.along_m))
-    number = text.count(hollows.number, "hollow")
-    return f"Map of heights: {number}, the deepest {_mm(hollows.deepest_mm, units)} at {across} across, {along} along"
+        return f"Map of heights: no ground is too low{high}"
+    number, place = text.count(hollows.number, "hollow"), _at(hollows.across_m, hollows.along_m, units)
+    deepest = "" if hollows.number == 1 else "the deepest "
+    return f"Map of heights: {number}, {deepest}{_mm(hollows.deepest_mm, units)} deep at {place}{high}"
+
+
+def _at(across_m: float, along_m: float, units: Units) -> str:
+    across, along = (text.clean(amount_in(Amount(m, "m", ".0f"), units)) for m in (across_m, along_m))
+    return f"{across} across, {along} along"
