@@ -87,6 +87,13 @@ under an open warning: check these first. `verdict` says of a change over time w
 [indicators](indicators.md)."""
 
 
+COMPARE = """\
+## What `compare` prints
+
+A line a group, or with `--club` a line each of the club's own greens: the figure in the words of the documents with its
+unit, and its place among its like. `--names` adds the name that `--indicator` and targets use. On a screen too narrow
+for the table the figure stands on a line above its rows; a column that is left out then is named, and `--json` has it."""
+
 CHANGED_JSON = """\
 ## What `changed --json` prints
 
