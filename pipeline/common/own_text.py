@@ -19,12 +19,16 @@ def read_own_text(path: Path, named: str, too_long: str) -> str:
         too_long: what to do where it is too long.
 
     Raises:
-        CannotDo: it is not UTF-8, or has more than ``MOST_TEXT`` characters.
+        CannotDo: it is a link that leads out of its folder, it is not UTF-8, or it has more than ``MOST_TEXT``
+            characters.
     """
+    if not path.resolve().is_relative_to(path.parent.resolve()):
+        raise CannotDo(f"{named} leads out of the folder {path.parent.name}.", "Copy the text into it.")
     try:
         found = path.read_text("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise CannotDo(f"{named} is not UTF-8 (byte {error.start}).", "Save it as UTF-8.") from None
+        line = error.object[: error.start].count(b"\n") + 1
+        raise CannotDo(f"{named}, line {line} is not UTF-8 (byte {error.start}).", "Save it as UTF-8.") from None
     if len(found) > MOST_TEXT:
         raise CannotDo(f"{named} has {len(found):,} characters; {MOST_TEXT:,} are the most.", too_long)
     return found

@@ -87,6 +87,20 @@ def on_lines(lines: Iterable[int], most: int | None = None) -> str:
     return f"{'line' if len(every) == 1 else 'lines'} {line_ranges(every, most)}"
 
 
+def work_with(label: str, material: str, joined: str = "{}, {}") -> str:
+    """A work with what is put on, said once: "Fertilising, liquid feed", but "Wetting agent, liquid".
+
+    Args:
+        label: of the work.
+        material: what is put on; "" for nothing.
+        joined: how the two stand together.
+    """
+    if not material:
+        return label
+    told = material.lower() == label.lower() or material.lower().startswith(f"{label.lower()},")
+    return f"{label}{material[len(label) :]}" if told else joined.format(label, material)
+
+
 def window(first: date, last: date) -> str:
     """Days within which something is to be done: on 5 March 2027, in April 2027, between 5 and 16 October 2026."""
     said = period(first, last)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import cached_property
 
 from pipeline.common.grouped import grouped
 from pipeline.compare.comparison import Topic
@@ -69,7 +70,7 @@ class County:
         """Figures of all seasons, the earliest first."""
         return {**dict(sorted(self.earlier.items())), self.season_before: self.before, self.season: self.now}
 
-    @property
+    @cached_property
     def club_of(self) -> dict[str, str]:
         """Club of each green."""
         return {green: member.club for green, member in self.members.items()}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
@@ -59,9 +60,7 @@ def _kept(of_season: Mapping[str, ByGreen], county: County) -> _Kept:
     """Seasons with enough greens of those that have two such seasons; taken away until all that is left has enough."""
     kept = dict(of_season)
     while True:
-        often = {
-            green: sum(green in having for having in kept.values()) for having in kept.values() for green in having
-        }
+        often = Counter(green for having in kept.values() for green in having)
         greens = frozenset(green for green, times in often.items() if times > 1)
         enough = {name: having for name, having in kept.items() if large_enough(greens & set(having), county.club_of)}
         if len(enough) == len(kept):
@@ -95,7 +94,7 @@ def _found(topic: Topic, shape: Path, kept: _Kept, county: County) -> OverSeason
     if here.size < FEWEST_SEASONS:
         return replace(found, refused=f"{here.size} of the {FEWEST_SEASONS} seasons needed")
     slope, se = through_seasons(here, levels)
-    fewest = min(sum(green in having for green in counted) for name, having in kept.of_season.items() if name in linked)
+    fewest = min(len(counted & having.keys()) for name, having in kept.of_season.items() if name in linked)
     half = t_quantile(here.size - 2) * max(se, _of_rounding(here, topic.step, fewest))
     return replace(found, slope=slope, low=slope - half, high=slope + half)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import asdict, astuple, fields
+from functools import lru_cache
 from operator import attrgetter
 from typing import Any
 
@@ -37,7 +38,7 @@ def as_row(one: Indicator) -> dict[str, Any]:
         "p": verdict.p if verdict else None,
         "p_adjusted": verdict.p_adjusted if verdict else None,
         "in_question": bool(one.questioned),
-        "basis": None if one.basis == NO_BASIS else json.dumps(asdict(one.basis), ensure_ascii=False),
+        "basis": None if one.basis is NO_BASIS else _basis(one.basis),
         "amounts": _parts(one),
         "doubts": json.dumps([[*astuple(doubt.place), doubt.text] for doubt in one.doubts], ensure_ascii=False)
         if one.doubts
@@ -45,6 +46,11 @@ def as_row(one: Indicator) -> dict[str, Any]:
         "evidence": one.evidence,
         "questioned": one.questioned,
     }
+
+
+@lru_cache(4096)
+def _basis(one: Basis) -> str | None:
+    return None if one == NO_BASIS else json.dumps(asdict(one), ensure_ascii=False)
 
 
 def from_row(row: Mapping[str, Any], evidence: Sequence[Evidence], questioned: Sequence[Evidence]) -> Indicator:
@@ -64,6 +70,8 @@ def _doubts(told: str | None) -> tuple[Doubt, ...]:
 
 def _parts(one: Indicator) -> str | None:
     """The texts that remember their quantities, part by part, as JSON; None where none does."""
+    if not any(isinstance(text, AmountText) for text in (one.note, one.method, one.target_source)):
+        return None
     told = {
         name: [part if isinstance(part, str) else _amount(part) for part in text.parts]
         for name in ("note", "method", "target_source")

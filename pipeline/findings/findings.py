@@ -17,8 +17,9 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from pipeline.common.closest import offered
 from pipeline.common.grouped import grouped
+from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo
-from pipeline.common.toml import misfits, read_toml
+from pipeline.common.toml import read_toml, text_of
 from pipeline.indicators.base.bands import bands_of
 from pipeline.indicators.base.green_season import Change, Indicator
 from pipeline.indicators.base.judgement import doubt, doubtful, judgement, miss
@@ -235,7 +236,7 @@ def _read(path: Path) -> tuple[Rule, ...]:
         return _File.model_validate(read_toml(path)).rule
     except ValidationError as error:
         hint = "docs/findings.md says what a rule may hold."
-        raise CannotDo(f"{path.name} does not fit: {misfits(error, 'rule', _File)}", hint) from None
+        raise CannotDo(f"{path.name} does not fit: {misfits(error, 'rule', _File, text_of(path))}", hint) from None
 
 
 def findings(figures: Sequence[Indicator], held: Sequence[Rule]) -> tuple[Finding, ...]:

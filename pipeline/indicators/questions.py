@@ -49,15 +49,14 @@ class _Asked:
 
     def __init__(self, records: GreenRecords) -> None:
         self._warned, self._over = records.warned, records.parts_over
+        self._asking = records.warned.keys() | records.parts_over
         self._told: dict[int, list[tuple[Evidence, tuple[int, int]]]] = {}
 
     def of(self, one: Indicator) -> tuple[Evidence, ...]:
         """The lines behind a figure that one of its warnings questions; figures share their lists of lines."""
         if id(one.evidence) not in self._told:
-            warned, over = self._warned, self._over
-            lines = [(at.load_id, at.line) for at in one.evidence]
-            told = [(at, line) for at, line in zip(one.evidence, lines, strict=True) if line in warned or line in over]
-            self._told[id(one.evidence)] = told
+            asking, every = self._asking, one.evidence if self._asking else ()
+            self._told[id(one.evidence)] = [(at, line) for at in every if (line := (at.load_id, at.line)) in asking]
         return tuple(at for at, line in self._told[id(one.evidence)] if self._asks(one, line))
 
     def _asks(self, one: Indicator, line: tuple[int, int]) -> bool:

@@ -118,7 +118,8 @@ def _days_of(values: pl.Series, what: str, end: str, reached: Any, unit: str) ->
     number = sum(map(reached, known))
     far = min(known) if end == "lowest" else max(known)
     of = "" if len(known) == LAST_DAYS else f" of {len(known)} known"
-    said = AmountText(what, f" on {number}{of}") if number else AmountText("no ", what, of and f" on{of}")
+    none = "no " if end == "lowest" else "no day of "
+    said = AmountText(what, f" on {number}{of}") if number else AmountText(none, what, of and f" on{of}")
     yield AmountText(said, f" ({end} ", Amount(far, unit, ".1f"), ")")
 
 

@@ -13,7 +13,7 @@ from functools import cached_property
 
 from pipeline.agronomy.dressing import packs
 from pipeline.common.amounts import Amount, AmountText
-from pipeline.common.words import counted, listed, long_date, often, period, window
+from pipeline.common.words import counted, listed, long_date, often, period, window, work_with
 from pipeline.indicators.base.green_records import LATE_LOG_DAYS, GreenRecords
 from pipeline.indicators.base.green_season import Due
 from pipeline.plan.basis import in_sources
@@ -159,7 +159,7 @@ def _due(line: Line, log: Log) -> Due:
     known = work.size is not None and not doubt
     low = line.missing * part if known and unit else None
     return Due(
-        f"{label}, {work.material}" if work.material else label,
+        work_with(label, work.material),
         AmountText(f"not known: {doubt}, planned: ", _quantity(line)) if doubt else _quantity(line),
         _by(work, open_now=line.state != "not due yet" and not doubt, passed=overdue),
         AmountText(_why(work), *_beside(line, log, late=late)),

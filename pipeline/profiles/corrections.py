@@ -17,8 +17,9 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat
 from pipeline.common.file_names import last_part
+from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo
-from pipeline.common.toml import misfits, read_toml
+from pipeline.common.toml import read_toml
 from pipeline.read.sheet import Sheet
 from schemas.codes import fold
 

@@ -15,8 +15,9 @@ from typing import Any
 from pydantic import Field, ValidationError, field_validator, model_validator
 
 from pipeline.common.closest import offered
+from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo, WrongUsage
-from pipeline.common.toml import misfits, toml_of
+from pipeline.common.toml import toml_of
 from pipeline.profiles.parts import Given, Ignore, Long, Match, Origin, ReadingPart, Several
 from pipeline.profiles.several import refuse_odd_several
 from pipeline.profiles.shared_units import with_shared_units
@@ -257,7 +258,7 @@ def read_profile(path: Path) -> Profile:
     try:
         return Profile.model_validate({**data, "sha256": sha256(content).hexdigest(), "undecided": undecided})
     except ValidationError as error:
-        what = misfits(error, "profile", Profile)
+        what = misfits(error, "profile", Profile, content.decode("utf-8-sig"))
         raise CannotDo(f"Profile {path.name} does not fit: {what}", "docs/profiles.md lists every key.") from None
 
 

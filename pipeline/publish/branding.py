@@ -11,9 +11,9 @@ from typing import get_args
 from pipeline.common.closest import offered
 from pipeline.common.own_text import read_own_text
 from pipeline.common.refusal import CannotDo
-from pipeline.publish.pictures import picture, pictures_of
+from pipeline.publish.pictures import picture, texts_of
 from pipeline.store.store import Store
-from pipeline.workspace.settings import SETTINGS, DocumentName, Workspace
+from pipeline.workspace.settings import SETTINGS, DocumentName, HouseStyleSettings, Workspace
 from reports.page import own_text, text
 from reports.page.charts import palette
 from reports.page.document import OWN_STYLE, TEMPLATES
@@ -39,9 +39,10 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
             out of the workspace; a colour is hard to read; a text cannot be printed; a club is not known.
     """
     told = workspace.settings.house
+    _refuse_undrawn(told)
     kind, logo = _logo(workspace, told.logo) if told.logo else ("", b"")
     templates = _templates(workspace)
-    texts = dict(_texts(templates)) if templates else {}
+    texts, pictures = texts_of(templates, dict(_texts(templates)), "h2") if templates else ({}, {})
     return HouseStyle(
         name=text.clean(told.name),
         address=text.clean(told.address),
@@ -63,8 +64,25 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
         colours=dict(_colours(told.colours.items())),
         signatures={name: tuple(text.clean(who) for who in signers) for name, signers in told.signatures.items()},
         texts=texts,
-        pictures=pictures_of(templates, texts) if templates else {},
+        pictures=pictures,
     )
+
+
+def _refuse_undrawn(told: HouseStyleSettings) -> None:
+    """Refuse a setting with a character that the typeface cannot draw: a box in its place would hide it.
+
+    Raises:
+        CannotDo: one has it.
+    """
+    texts = {key: getattr(told, key) for key in ("name", "address", "prepared_by", "prepared_for", "report_number")}
+    texts |= {f"prepared_for_club.{code}": whom for code, whom in told.prepared_for_club.items()}
+    texts |= {f"signatures.{name}": " ".join(signers) for name, signers in told.signatures.items()}
+    for key, said in texts.items():
+        if missing := text.not_drawn(said):
+            raise CannotDo(
+                f"{SETTINGS}: house.{key} = {said!r}: the typeface of the documents has no {missing}.",
+                "Write it another way.",
+            )
 
 
 def _by_club(workspace: Workspace, told: Mapping[str, str]) -> dict[str, str]:
@@ -99,26 +117,23 @@ def _colours(told: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
             if found < LEAST_CONTRAST:
                 shown = floor(found * 100) / 100
                 raise CannotDo(
-                    f"The colour {name} = {given!r} has a contrast of {shown:.2f} {where}; text needs {LEAST_CONTRAST} "
-                    "at least (WCAG 2.2).",
-                    f"Take a darker one under [house] in {SETTINGS}.",
+                    f"{SETTINGS}: house.colours.{name} = {given!r} has a contrast of {shown:.2f} {where}; text needs "
+                    f"{LEAST_CONTRAST} at least (WCAG 2.2).",
+                    "Take a darker one.",
                 )
         yield COLOURS[name], colour
 
 
 def _texts(pages: Path) -> Iterator[tuple[str, str]]:
-    """The house's own texts, by the names of their files.
+    """The house's own texts as written, by the names of their files.
 
     Raises:
-        CannotDo: one is not UTF-8, or too long.
+        CannotDo: one is not UTF-8, too long, or leads out of the folder.
     """
     for name in own_text.file_names(DOCUMENTS):
         path = pages / name
-        if not path.is_file():
-            continue
-        if not path.resolve().is_relative_to(pages.resolve()):
-            raise CannotDo(f"{pages.name}/{name} leads out of the folder {pages.name}.", "Copy the text into it.")
-        yield name, read_own_text(path, f"{pages.name}/{name}", "Shorten it.")
+        if path.is_file():
+            yield name, read_own_text(path, f"{pages.name}/{name}", "Shorten it.")
 
 
 def _templates(workspace: Workspace) -> Path | None:
@@ -147,5 +162,5 @@ def _refuse_idle(pages: Path) -> None:
 def _logo(workspace: Workspace, name: str) -> tuple[str, bytes]:
     """Media type and bytes of the logo."""
     if not (workspace.folder / name).is_file():
-        raise CannotDo(f"The logo {name} is not there.", f"Mend logo under [house] in {SETTINGS}, or leave it empty.")
+        raise CannotDo(f"The logo {name!r} is not there.", f"Mend logo under [house] in {SETTINGS}, or leave it empty.")
     return picture(workspace.folder, name, f"logo {name}", "the workspace")

@@ -85,9 +85,10 @@ def write_order(
     if fault := "" if force else _in_the_way(folder, tables):
         return WrittenOrder(made, (), fault=fault)
     office, van = folder / "order-office.pdf", folder / "order-van.pdf"
+    content = partial(_content, made)
     planned = [
-        Planned("order-office", made.season, office, partial(_content, made), beside=these(tables)),
-        Planned("order-van", made.season, van, partial(_content, made)),
+        Planned("order-office", made.season, office, content, beside=these(tables), numbered=f"{made.folder}-office"),
+        Planned("order-van", made.season, van, content, numbered=f"{made.folder}-van"),
     ]
     written = write_documents(planned, house=house, force=force, workers=1, progress=progress, what="Order")
     faults = [one.fault for one in written if one.fault]

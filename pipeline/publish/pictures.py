@@ -2,50 +2,102 @@
 
 from __future__ import annotations
 
+import io
+import warnings
 from collections.abc import Mapping
 from pathlib import Path
 
+from markupsafe import Markup
+
 from pipeline.common.refusal import CannotDo
+from pipeline.publish.drawings import refuse_drawing
 from reports.page import own_text
 
 MOST_PICTURE_BYTES = 1_000_000
 """Of a logo, and of each picture of a text: every document carries them."""
+MOST_PIXELS = 25_000_000
+"""Of a picture: one of a camera has as many, and a page at 600 dots an inch no more than twice."""
+SMALLER = "Save a smaller copy; 1,000 pixels across are plenty."
+_MODES = ("1", "L", "LA", "P", "PA", "RGB", "RGBA")
 _STARTS = ((b"\x89PNG\r\n\x1a\n", "image/png"), (b"\xff\xd8\xff", "image/jpeg"))
 
 
-def pictures_of(pages: Path, texts: Mapping[str, str]) -> dict[str, tuple[str, bytes]]:
-    """Media type and bytes of the pictures that texts show, by their names.
+Picture = tuple[str, bytes]
+"""Media type and bytes."""
+
+
+def texts_of(folder: Path, texts: Mapping[str, str], heading: str) -> tuple[dict[str, Markup], dict[str, Picture]]:
+    """Texts as HTML by their names, and the pictures of their folder that they show, by theirs.
+
+    Args:
+        folder: where both lie.
+        texts: Markdown by name of file.
+        heading: what each heading is.
 
     Raises:
-        CannotDo: one is not there, too large or no picture, or no words say what it shows.
+        CannotDo: a text cannot be printed as it is meant (``own_text.html_of`` says when), or a picture cannot be
+            drawn.
     """
     wanted = {name for source in texts.values() for name in own_text.picture_names(source)}
-    inside = [name for name in sorted(wanted) if (pages / name).is_file()]
-    found = {name: picture(pages, name, f"picture {pages.name}/{name}", f"the folder {pages.name}") for name in inside}
+    inside = [name for name in sorted(wanted) if (folder / name).is_file()]
+    found = {
+        name: picture(folder, name, f"picture {folder.name}/{name}", f"the folder {folder.name}") for name in inside
+    }
+    made = {}
     for name, source in texts.items():
         try:
-            own_text.html_of(source, pictures=found)
+            made[name] = own_text.html_of(source, heading=heading, pictures=found)
         except own_text.OwnTextFault as fault:
-            raise CannotDo(f"{pages.name}/{name}, {fault}.", "Mend the text, or add the picture.") from fault
-    return found
+            raise CannotDo(f"{folder.name}/{name}, {fault}.", fault.hint) from fault
+    return made, found
 
 
-def picture(folder: Path, name: str, what: str, where: str) -> tuple[str, bytes]:
+def picture(folder: Path, name: str, what: str, where: str) -> Picture:
     """Media type and bytes of a picture of a folder.
 
     Raises:
-        CannotDo: it lies outside the folder, is too large, or is no PNG, JPEG or SVG picture.
+        CannotDo: it lies outside the folder, is too large, or cannot be drawn as it is meant.
     """
     folder = folder.resolve()
     path = (folder / name).resolve()
     if not path.is_relative_to(folder):
         raise CannotDo(f"The {what} lies outside {where}.", f"Copy it into {folder} and name it from there.")
     if path.stat().st_size > MOST_PICTURE_BYTES:
-        raise CannotDo(f"The {what} is larger than 1 MB.", "Save a smaller copy; 1,000 pixels across are plenty.")
+        raise CannotDo(f"The {what} is larger than 1 MB.", SMALLER)
     content = path.read_bytes()
     for start, kind in _STARTS:
         if content.startswith(start):
+            _refuse_pixels(content, what)
             return kind, content
-    if b"<svg" in content[:2000]:
+    if b"<svg" in content or path.suffix.lower() == ".svg":
+        refuse_drawing(content, what)
         return "image/svg+xml", content
     raise CannotDo(f"The {what} is not a PNG, JPEG or SVG picture.", "Save it as one of these.")
+
+
+def _refuse_pixels(content: bytes, what: str) -> None:
+    """Refuse a picture of pixels that is cut off, that fills the memory, or that PDF/A has no place for.
+
+    Source: ISO 19005-3, 6.2.4 (no colours of a printing press where the page is sRGB).
+    """
+    from PIL import Image
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # the limit here is the narrower one
+            image = Image.open(io.BytesIO(content), formats=("PNG", "JPEG"))
+        wide, high = image.size
+        if wide * high <= MOST_PIXELS:
+            image.load()
+    except Image.DecompressionBombError:
+        raise CannotDo(f"The {what} has too many pixels.", SMALLER) from None
+    except Exception:  # whatever Pillow stumbles over in broken bytes
+        raise CannotDo(f"The {what} is damaged or cut off: it cannot be read to its end.", "Save it anew.") from None
+    if wide * high > MOST_PIXELS:
+        million = MOST_PIXELS // 1_000_000
+        raise CannotDo(f"The {what} has {wide:,} × {high:,} pixels; {million} million are the most.", SMALLER)
+    if image.mode not in _MODES:
+        raise CannotDo(
+            f"The {what} has colours of another kind than screens have ({image.mode}).",
+            "Save it as RGB or grey, 8 bits a colour.",
+        )

@@ -37,6 +37,7 @@ class Task:
         target: its file.
         club: code of the club it is about; "" for several.
         beside: other files that stand or fall with it, by their names in its folder.
+        numbered: what stands for its file in the number of the report; "" for the file's name without its ending.
     """
 
     name: str
@@ -45,6 +46,7 @@ class Task:
     target: Path
     club: str = ""
     beside: Mapping[str, bytes] = field(default_factory=dict)
+    numbered: str = ""
 
 
 @dataclass(frozen=True)
@@ -127,7 +129,7 @@ def _outcome(task: Task, version: str, house: HouseStyle, seconds: float) -> Out
     from reports.page.document import page_count
 
     try:
-        named = house.of(task.target.stem, task.club)
+        named = house.of(task.numbered or task.target.stem, task.club)
         with _time_limit(seconds):
             pdf = renderer_of(task.kind)(task.content, version=version, house=named)
         files = {task.target: pdf, **{task.target.with_name(name): held for name, held in task.beside.items()}}

@@ -8,7 +8,7 @@ from datetime import date
 from pipeline.common.file_names import file_stem
 from pipeline.common.progress import SILENT, Progress
 from pipeline.publish.branding import house_style_of
-from pipeline.publish.pictures import pictures_of
+from pipeline.publish.pictures import texts_of
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.survey.build import condition_survey, last_surveys, own_text_file
 from pipeline.survey.condition_survey import ConditionSurvey
@@ -52,10 +52,10 @@ def _with_pictures(workspace: Workspace, survey: ConditionSurvey) -> ConditionSu
     """The survey with the pictures that the consultant's text shows, of the folder in which the text lies.
 
     Raises:
-        CannotDo: one is not there, too large or no picture, lies outside, or no words say what it shows.
+        CannotDo: the text cannot be printed as it is meant, or a picture cannot be drawn.
     """
     path = own_text_file(workspace, survey.season.green, survey.day)
-    return replace(survey, pictures=pictures_of(path.parent, {path.name: survey.own_text}))
+    return replace(survey, pictures=texts_of(path.parent, {path.name: survey.own_text}, "h3")[1])
 
 
 def _planned(workspace: Workspace, survey: ConditionSurvey) -> Planned:

@@ -55,6 +55,7 @@ class Planned:
         club: code of the club it is about; "" for several.
         state: mark of everything that the content is made of; "" where the content itself must be looked at to know.
         beside: gives, of the content, other files that stand or fall with the PDF, by their names in its folder.
+        numbered: what stands for it in the number of the report; "" for the name of the PDF.
     """
 
     document: str
@@ -65,6 +66,7 @@ class Planned:
     club: str = ""
     state: str = ""
     beside: Callable[[Any], Mapping[str, bytes]] = _NOTHING
+    numbered: str = ""
 
     @property
     def name(self) -> str:
@@ -146,7 +148,7 @@ class _Writing:
                 continue
             beside = one.beside(content)
             contents[one.path] = told, tuple(beside)
-            yield Task(one.name, one.document, content, one.path, one.club, beside)
+            yield Task(one.name, one.document, content, one.path, one.club, beside, one.numbered)
 
     def _state(self, one: Planned) -> str:
         return mark(one.state, self.style) if one.state else ""

@@ -21,9 +21,10 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_valida
 
 from pipeline.common.faults import FaultKind, concat, errors
 from pipeline.common.file_names import last_part, without_ending
+from pipeline.common.misfits import misfits
 from pipeline.common.money import plain
 from pipeline.common.refusal import CannotDo
-from pipeline.common.toml import misfits, read_toml
+from pipeline.common.toml import read_toml
 from pipeline.store.keys import key_text
 from pipeline.store.refused import Refused, rejected, whose_rejects
 from pipeline.store.store import Store

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cache
 from hashlib import sha256
 from importlib.resources import files
 
@@ -203,6 +204,7 @@ def bring_up(con: Connection) -> None:
         _explain(con, table, comment, columns)
 
 
+@cache
 def parts_of_layout() -> str:
     """A mark that changes with any table, column, comment or view."""
     return sha256(repr([list(tables()), list(_views())]).encode()).hexdigest()

@@ -179,7 +179,7 @@ class Store:
             self.con.execute("ROLLBACK")
 
     def _check_layout(self, *, read_only: bool) -> None:
-        found = self.rows("SELECT count(*) FROM information_schema.tables WHERE table_schema = 'meta'")[0][0]
+        found = self.rows("SELECT count(*) FROM duckdb_schemas() WHERE schema_name = 'meta'")[0][0]
         layout = self.con.execute("SELECT * FROM meta.layout").fetchall()[0] if found else (0,)
         version, parts = layout[0], parts_of_layout()
         if version > SCHEMA_VERSION:

@@ -6,8 +6,9 @@ from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo
-from pipeline.common.toml import misfits, read_toml
+from pipeline.common.toml import read_toml, text_of
 
 EXAMPLE = """\
 surveyor = "Ann Example, Example Consulting"
@@ -54,4 +55,6 @@ def visit_notes(path: Path) -> VisitNotes:
         return VisitNotes.model_validate(read_toml(path))
     except ValidationError as error:
         hint = "docs/records.md says under “Notes of a visit” what such a file may hold."
-        raise CannotDo(f"{path.name} does not fit: {misfits(error, 'notes', VisitNotes)}", hint) from None
+        raise CannotDo(
+            f"{path.name} does not fit: {misfits(error, 'notes', VisitNotes, text_of(path))}", hint
+        ) from None

@@ -52,7 +52,7 @@ LANDS_UNASKED = (0.7, 1.0)
 UNLOGGED_UNASKED = 0.3
 """What may have been spread beside the log, as a share of it, where nobody says: common practice, no source. With the
 share that may not have landed it makes a doubt the same on both sides of the log."""
-_Share = Annotated[float, Field(gt=0, le=1)]
+_Share = Annotated[float, Field(gt=0, le=1, strict=True)]
 
 
 class MethodOptions(BaseModel):
@@ -67,11 +67,11 @@ class MethodOptions(BaseModel):
     sieve_interpolation: Interpolation = "log_linear"
     growth_curve: GrowthForm = "celsius"
     growth_grass: Literal["by_register", "cool_season", "warm_season"] = "by_register"
-    growth_capped: bool = False
-    degree_day_base_c: float = Field(default=6.0, ge=-10, le=20)
+    growth_capped: bool = Field(default=False, strict=True)
+    degree_day_base_c: float = Field(default=6.0, ge=-10, le=20, strict=True)
     crop_coefficient: Literal["by_grass"] | Annotated[float, Field(gt=0, le=2)] = "by_grass"
-    rain_share: float = Field(default=1.0, ge=0, le=1)
-    irrigation_efficiency: float = Field(default=1.0, gt=0, le=1)
+    rain_share: float = Field(default=1.0, ge=0, le=1, strict=True)
+    irrigation_efficiency: float = Field(default=1.0, gt=0, le=1, strict=True)
     percentile: PercentileType = 8
     sampling_weeks: Literal["any"] | Annotated[float, Field(ge=1, le=26)] = 6.0
     dressing_logged: Literal["not answered", "all", "not all"] = "not answered"

@@ -9,11 +9,12 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from pipeline.common.closest import offered
+from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo
-from pipeline.common.toml import misfits, read_toml
+from pipeline.common.toml import read_toml, text_of
 from pipeline.workspace.method_options import METHOD_OPTIONS_TEXT, MethodOptions, refuse_former
 from pipeline.workspace.targets import target_sets
 from schemas import KINDS
@@ -79,7 +80,7 @@ reach_in_seasons = 3
 [house]
 name = ""                     # who made the report, printed at its head
 address = ""                  # one line below the name
-prepared_by = ""              # who stands as "Prepared by" on a condition report; left empty, the name above
+prepared_by = ""              # who stands as "Prepared by" for a club; on a condition report else the name above
 prepared_for = ""             # whom it is for, such as "The committee"; left empty, a line to fill in
 # Whom it is for, by the code of the club, where a club has another line than the one above, such as
 # { ALD = "The committee of Alder Brook", BRA = "The secretary" }.
@@ -110,7 +111,19 @@ signatures = {}
 )
 
 
-Colour = Annotated[str, Field(pattern=r"^#[0-9A-Fa-f]{6}$")]
+def _a_colour(value: str) -> str:
+    if not re.fullmatch(r"#[0-9A-Fa-f]{6}", value):
+        raise ValueError("must be # and six of 0 to 9 and a to f, such as '#5a2d82'")
+    return value
+
+
+def _a_day(value: str) -> str:
+    if not re.fullmatch(r"(0[1-9]|1[0-2])-(0[1-9]|1\d|2[0-8])", value):
+        raise ValueError("must be a day of every year as MM-DD, such as '10-01'; the 28th of a month is the last")
+    return value
+
+
+Colour = Annotated[str, AfterValidator(_a_colour)]
 Signer = Annotated[str, Field(min_length=1, max_length=60)]
 DocumentName = Literal[
     "condition",
@@ -130,7 +143,7 @@ DocumentName = Literal[
 class HouseStyleSettings(BaseModel):
     """How documents look; each field is explained in the file that ``swardtally init`` writes."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, str_strip_whitespace=True)
 
     name: str = Field(default="", max_length=80)
     address: str = Field(default="", max_length=120)
@@ -142,8 +155,8 @@ class HouseStyleSettings(BaseModel):
     paper: Literal["A4", "Letter"] = "A4"
     units: Literal["metric", "US"] = "metric"
     leave_out: tuple[Literal["facts", "charts", "works", "due", "methods", "sources"], ...] = ()
-    short: bool = False
-    glossary: bool = False
+    short: bool = Field(default=False, strict=True)
+    glossary: bool = Field(default=False, strict=True)
     untargeted_figures: Literal["attached", "printed"] = "attached"
     colours: dict[Literal["accent", "text"], Colour] = Field(default_factory=dict)
     signatures: dict[DocumentName, tuple[Signer, ...]] = Field(default_factory=dict)
@@ -154,6 +167,8 @@ class HouseStyleSettings(BaseModel):
         for name in re.findall(r"\{[^}]*\}?", value):
             if name not in ("{file}", "{issued}"):
                 raise ValueError(f"{name} is neither {{file}} nor {{issued}}")
+        if value and "{file}" not in value:
+            raise ValueError("must hold {file}, or every document has the same number")
         return value
 
 
@@ -168,17 +183,17 @@ class Settings(BaseModel):
     reports: str = "reports"
     ignore_files: tuple[str, ...] = ()
     ignore_sheets: tuple[str, ...] = ()
-    season_start: str = Field(default="10-01", pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|1\d|2[0-8])$")
+    season_start: Annotated[str, AfterValidator(_a_day)] = "10-01"
     currency: str = Field(default="GBP", min_length=1, max_length=8)
     vat_pct: Decimal | Literal["not answered"] = "not answered"
-    prices_with_vat: bool = False
+    prices_with_vat: bool = Field(default=False, strict=True)
     price_valid_days: int | Literal["not stated"] = "not stated"
     depots: tuple[str, ...] = ()
     targets: tuple[str, ...] = ("standard",)
-    bulk_density_t_m3: float = Field(default=1.5, gt=0, le=3)
-    working_day_h: float = Field(default=0, ge=0, le=24)
-    working_week_h: float = Field(default=0, ge=0, le=168)
-    reach_in_seasons: int = Field(default=3, ge=1, le=20)
+    bulk_density_t_m3: float = Field(default=1.5, gt=0, le=3, strict=True)
+    working_day_h: float = Field(default=0, ge=0, le=24, strict=True)
+    working_week_h: float = Field(default=0, ge=0, le=168, strict=True)
+    reach_in_seasons: int = Field(default=3, ge=1, le=20, strict=True)
     house: HouseStyleSettings = HouseStyleSettings()
     decides: dict[str, Literal["Committee", "Greenkeeper"]] = Field(default_factory=dict)
     method_options: MethodOptions = MethodOptions()
@@ -384,8 +399,10 @@ def open_workspace(folder: Path) -> Workspace:
     try:
         return Workspace(folder, Settings.model_validate(read_toml(path)))
     except ValidationError as error:
-        hint = "swardtally init DIR writes one with every setting."
-        raise CannotDo(f"{SETTINGS} does not fit: {misfits(error, model=Settings)}", hint) from None
+        hint = "Mend the line; docs/settings.md lists every setting and its limits."
+        raise CannotDo(
+            f"{SETTINGS} does not fit: {misfits(error, model=Settings, source=text_of(path))}", hint
+        ) from None
 
 
 def make_workspace(folder: Path) -> list[Path]:

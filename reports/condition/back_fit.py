@@ -6,10 +6,13 @@ A layout costs a second, an estimate nothing; where it is wrong the next closer 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 
+from reports.condition import chart_rows
 from reports.condition.levels import ReportLevel, most_pages
 from reports.condition.view import ConditionReport
+from reports.page import own_text
 from reports.page.charts.charts import ChartGroup
 from reports.page.estimate import lines
 from reports.page.house_style import HouseStyle
@@ -20,8 +23,8 @@ WASTED_PT = 11.0
 """What is left at the foot of a page, on average, for what stays together."""
 WIDE_PT, HOW_PT, LABEL_PT = 504.0, 198.0, 130.0
 """Widths of text: across the page, of how a work was done, of what a figure is of."""
-PX = 0.765
-"""Points that a pixel of a chart takes."""
+COST_PT = 79.0
+"""What the columns of cost leave to how a work was done where the log has no cost."""
 LEAD_PT = 26.0
 """How the figures are read, which the short form leaves out."""
 HEADING_PT = {"open": 36.0, "close": 31.0, "tight": 26.0}
@@ -37,6 +40,7 @@ def fits(
     groups: Sequence[ChartGroup],
     left_out: Iterable[str],
     house: HouseStyle,
+    wasted_pt: float = 0.0,
 ) -> bool:
     """Whether a report, set so, should keep its pages.
 
@@ -46,9 +50,29 @@ def fits(
         groups: its charts.
         left_out: parts that are not printed.
         house: the house style.
+        wasted_pt: what is left empty at the foot of page two, pt.
     """
     pages = most_pages(short=house.short) - 1
-    return height_pt(report, level, groups, left_out, short=house.short) <= pages * (PAGE_PT[house.paper] - WASTED_PT)
+    height = height_pt(report, level, groups, left_out, short=house.short) + wasted_pt
+    return height <= pages * (PAGE_PT[house.paper] - WASTED_PT)
+
+
+def chart_room_pt(report: ConditionReport, left_out: Iterable[str], house: HouseStyle) -> float:
+    """Height that page two has left for charts below its contents and the works; 0 where it is not known.
+
+    Args:
+        report: the report.
+        left_out: parts that are not printed.
+        house: the house style; how high a text of its own is, before the works, is not known.
+    """
+    opens = {own_text.file_name(document, "opening") for document in ("condition", own_text.EVERY)}
+    if report.follows or opens & set(house.texts):
+        return 0.0
+    gone = set(left_out)
+    parts = {"matters", "facts", "methods", "sources"} - gone
+    headings = 4 + len(parts) + bool(report.due and "due" not in gone)
+    contents = 3.4 + 12.5 * math.ceil(headings / 3)
+    return PAGE_PT[house.paper] - contents - _works(report) * ("works" not in gone)
 
 
 def height_pt(
@@ -62,7 +86,7 @@ def height_pt(
     """Height of everything after page one, pt, estimated; arguments as of :func:`fits`."""
     parts = {
         "works": _works(report),
-        "charts": _charts(groups),
+        "charts": chart_rows.height_pt(groups),
         "matters": HEADING_PT[level.name] + 13.0 * _lines([" ".join(report.headline)], 9.5, WIDE_PT),
         "facts": HEADING_PT[level.name] + 13.0,
         "figures": _figures(report, level) - LEAD_PT * short,
@@ -84,15 +108,10 @@ def height_pt(
 
 def _works(report: ConditionReport) -> float:
     kinds = [one for group in report.works.groups for one in group.lines] if report.by_kind else []
-    rows = sum(11.8 * max(1, _lines([one.range], 9.5, HOW_PT)) + 2.7 for one in kinds)
-    return 40.0 + 14.0 + rows + 18.0 * len(report.works.groups) + 34.0 + 16.0
-
-
-def _charts(groups: Sequence[ChartGroup]) -> float:
-    """Groups that stand beside each other take one row."""
-    rows = [group for group in groups if group.part not in ("third", "half") or group.kind == "running"]
-    heights = (float(max(chart.spec["height"] for chart in group.charts)) for group in rows)
-    return sum(62.0 + height * PX for height in heights) + 8.0 * bool(rows)
+    width = HOW_PT + COST_PT * (not report.works.with_cost)
+    rows = sum(11.8 * max(1, _lines([one.range], 9.5, width)) + 2.7 for one in kinds)
+    note = 12.5 * _lines([report.works.note], 8.5, WIDE_PT)
+    return 40.0 + 14.0 + rows + 18.0 * len(report.works.groups) + 34.0 + 2.0 + note
 
 
 def _figures(report: ConditionReport, level: ReportLevel) -> float:

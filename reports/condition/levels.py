@@ -1,8 +1,8 @@
 """How closely a condition report is set after its first page: the first level that keeps it on its pages is taken.
 
-What gives way, in this order: height of charts and space between lines, figures without a target, lists of lines, what
-is due (the first page has all of it), the figures in words, last figures that are on target. The table of works, every
-caution and every warning on the records always stand.
+What gives way, in this order: height of charts, to two thirds, and space between lines, figures without a target, lists
+of lines, what is due (the first page has all of it), the figures in words, last figures that are on target. The table
+of works, every caution and every warning on the records always stand.
 """
 
 from __future__ import annotations
@@ -42,22 +42,25 @@ class ReportLevel:
     left_out: tuple[str, ...] = ()
 
 
+LOWEST = 0.65
+"""Share of its full height below which no chart is drawn: its curve has some 14 mm then, beside its labels."""
+
 REPORT_LEVELS = (
     ReportLevel("open", 60, 1.0, 12, 40, 10, 600),
     ReportLevel("open", 44, 0.9, 12, 20, 6, 600),
     ReportLevel("close", 36, 0.8, 10, 12, 4, 300),
     ReportLevel("close", 30, 0.7, 8, 8, 4, 300),
-    ReportLevel("tight", 30, 0.65, 6, 6, 2, 200),
-    ReportLevel("tight", 25, 0.65, 6, 6, 2, 200),
-    ReportLevel("tight", 0, 0.6, 4, 6, 2, 200),
-    ReportLevel("tight", 0, 0.55, 3, 0, 2, 200),
-    ReportLevel("tight", 0, 0.55, 3, 0, 1, 120, left_out=("matters",)),
-    ReportLevel("tight", 0, 0.5, 3, 0, 1, 120, left_out=("matters", "facts")),
-    ReportLevel("tight", 0, 0.45, 2, 0, 1, 120, left_out=("matters", "facts")),
-    ReportLevel("tight", 0, 0.45, 2, 0, 1, 120, 25, left_out=("matters", "facts")),
-    ReportLevel("tight", 0, 0.45, 1, 0, 1, 120, 23, left_out=("matters", "facts")),
-    ReportLevel("tight", 0, 0.45, 1, 0, 1, 120, 20, left_out=("matters", "facts")),
-    ReportLevel("tight", 0, 0.45, 0, 0, 1, 120, 16, left_out=("matters", "facts")),
+    ReportLevel("tight", 30, LOWEST, 6, 6, 2, 200),
+    ReportLevel("tight", 25, LOWEST, 6, 6, 2, 200),
+    ReportLevel("tight", 0, LOWEST, 4, 6, 2, 200),
+    ReportLevel("tight", 0, LOWEST, 3, 0, 2, 200),
+    ReportLevel("tight", 0, LOWEST, 3, 0, 1, 120, left_out=("matters",)),
+    ReportLevel("tight", 0, LOWEST, 3, 0, 1, 120, left_out=("matters", "facts")),
+    ReportLevel("tight", 0, LOWEST, 2, 0, 1, 120, left_out=("matters", "facts")),
+    ReportLevel("tight", 0, LOWEST, 2, 0, 1, 120, 25, left_out=("matters", "facts")),
+    ReportLevel("tight", 0, LOWEST, 1, 0, 1, 120, 23, left_out=("matters", "facts")),
+    ReportLevel("tight", 0, LOWEST, 1, 0, 1, 120, 20, left_out=("matters", "facts")),
+    ReportLevel("tight", 0, LOWEST, 0, 0, 1, 120, 16, left_out=("matters", "facts")),
 )
 _BACK = ("charts", "facts", "matters", "methods", "sources", "due")
 SHORT_LEVELS = (

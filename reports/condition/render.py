@@ -8,7 +8,7 @@ from functools import partial
 
 from pipeline.first_page.build import alone
 from pipeline.indicators.base.green_season import GreenSeason
-from reports.condition import back_fit
+from reports.condition import back_fit, chart_rows
 from reports.condition.first import fit as first_fit
 from reports.condition.first.level import FIRST_LEVELS
 from reports.condition.levels import levels_for, most_pages
@@ -57,9 +57,14 @@ def reports(season: GreenSeason, version: str, house: HouseStyle) -> Iterator[Dr
         for level in levels:
             report = view(shown, level, version=version, first=first, units=house.units)
             report = replace(report, follows=first_fit.leaves_room(report.first, house))
-            groups = charts.chart_groups(shown, level.chart_height)
             left_out = tuple(sorted({*house.left_out, *level.left_out}))
-            if level is levels[-1] or house.every_figure or back_fit.fits(report, level, groups, left_out, house):
+            lowest = charts.chart_groups(shown, charts.Heights(level.chart_height))
+            room = back_fit.chart_room_pt(report, left_out, house)
+            rows = chart_rows.placed(lowest, room, level.chart_height)
+            groups = charts.chart_groups(shown, rows.heights) if rows.heights.rows else lowest
+            wasted = rows.wasted_pt * ("charts" not in left_out)
+            fits = back_fit.fits(report, level, groups, left_out, house, wasted)
+            if level is levels[-1] or house.every_figure or fits:
                 yield Draft(report, groups, left_out, nth)
 
 

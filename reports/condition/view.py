@@ -100,7 +100,7 @@ def view(
         first=first_page(paged, first, units),
         headline=wording.headline(season),
         facts=remarks.facts(season),
-        tables=figure_tables(pairs, level.text),
+        tables=figure_tables(pairs, level.text, waiting_lines(season.questions)),
         tables_more=_figures_left(every, pairs),
         works=work_table(
             season.works,

@@ -40,7 +40,7 @@ def headline(season: GreenSeason) -> tuple[str, ...]:
 
 
 def _sentences(season: GreenSeason) -> Iterator[str]:
-    said = against_target.checks_of(season.indicators)
+    said = against_target.checks_of(season)
     yield _counted([word for word, _ in said], sum(i.so_far for word, i in said if word == "on target"))
     apart = against_target.not_on_target(said)
     for _, indicator in apart[:MOST_TOLD]:
@@ -102,7 +102,7 @@ def _word(indicator: Indicator) -> Change | Standing:
     return indicator.verdict.word if indicator.verdict else indicator.standing
 
 
-def _counted(said: list[Judgement], so_far: int = 0) -> str:
+def _counted(said: list[Judgement | figures.Waits], so_far: int = 0) -> str:
     """How many figures are on target, close, off, and of how many it cannot be said; how many may yet leave it."""
     if not so_far:
         return _tallied(said)
@@ -110,7 +110,7 @@ def _counted(said: list[Judgement], so_far: int = 0) -> str:
     return f"{_tallied(said)} {which} {'is a total' if so_far == 1 else 'are totals'} of a season that still runs."
 
 
-def _tallied(said: list[Judgement]) -> str:
+def _tallied(said: list[Judgement | figures.Waits]) -> str:
     if not said:
         return "No target is set for any figure of this green, so the figures stand without a judgement."
     if len(said) == 1 and said[0] in JUDGEMENTS[:3]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -101,6 +102,7 @@ def view(of: Handout, level: HandoutLevel = LEVELS[0], *, version: str, units: U
         units: units of display, for quantities that are worded here.
     """
     one = len(of.greens) == 1
+    names = names_of(of)
     digits = digits_of(of)
     every = [action for _, page in of.pages for action in told(page)]
     label, total = total_of(every, of.any.currency)
@@ -114,6 +116,7 @@ def view(of: Handout, level: HandoutLevel = LEVELS[0], *, version: str, units: U
         unlogged=_unlogged(of),
         greens=tuple(
             _green(
+                names[season.green],
                 season,
                 page,
                 level,
@@ -122,7 +125,7 @@ def view(of: Handout, level: HandoutLevel = LEVELS[0], *, version: str, units: U
             )
             for season, page in of.pages
         ),
-        todo=tuple(green_rows(_name(season), page, level, season.currency, units) for season, page in of.pages),
+        todo=tuple(green_rows(names[season.green], page, level, season.currency, units) for season, page in of.pages),
         todo_label=label,
         todo_total=total,
         one=one,
@@ -133,9 +136,10 @@ def view(of: Handout, level: HandoutLevel = LEVELS[0], *, version: str, units: U
 def _head(of: Handout, version: str) -> dict[str, Any]:
     club, season = text.name(of.any.club_name), text.name(of.any.season)
     period = f"{text.day(of.any.season_start)} to {text.day(of.any.season_end)}"
-    ends = [(text.clean(one.green, 24) or _name(one), one.as_of) for one in of.greens]
+    names = names_of(of)
+    ends = [(text.clean(one.green, 24) or names[one.green], one.as_of) for one in of.greens]
     counts_to = remarks.records_up_to(of.as_of, [end for end in ends if end[1] < of.as_of])
-    green = f"{_name(of.any)}, " if len(of.greens) == 1 else f"{text.count(len(of.greens), 'green')}, "
+    green = f"{names[of.any.green]}, " if len(of.greens) == 1 else f"{text.count(len(of.greens), 'green')}, "
     return {
         "title": f"Handout: {club}, season {season}",
         "club": club,
@@ -148,15 +152,18 @@ def _head(of: Handout, version: str) -> dict[str, Any]:
     }
 
 
-def _name(season: GreenSeason) -> str:
-    return text.name(season.green_name, 48)
+def names_of(of: Handout) -> dict[str, str]:
+    """What each green is called, by its code; greens that would be called alike have their codes behind."""
+    names = {one.green: text.name(one.green_name) for one in of.greens}
+    count = Counter(names.values())
+    return {code: name if count[name] == 1 else f"{name} ({text.clean(code, 24)})" for code, name in names.items()}
 
 
-def _green(season: GreenSeason, page: FirstPage, level: HandoutLevel, units: Units, spent: str) -> GreenPart:
+def _green(name: str, season: GreenSeason, page: FirstPage, level: HandoutLevel, units: Units, spent: str) -> GreenPart:
     also = [looks_line(page)] if level.looks else []
     also += [one.words for one in beside(page, 0, "")]
     return GreenPart(
-        green=_name(season),
+        green=name,
         verdict=" ".join(page.verdict),
         counts=count_line(page.counts, sum(one.value is not None for one in season.indicators), _waits_for(page)),
         found=tuple(found_line(i, one, units) for i, one in enumerate(page.found[: level.found], start=1)),
@@ -241,7 +248,7 @@ def _all(number: int, of: int) -> str:
 
 def _unlogged(of: Handout) -> str:
     """Of which greens nothing is logged; "" where there are none."""
-    names = [_name(one) for one in of.greens if one.green in of.unlogged]
+    names = [name for code, name in names_of(of).items() if code in of.unlogged]
     if names and of.cost.jobs:
         return f"No job of this season is logged of {listed(names)}: what is spent there is not known."
     return next((nothing_logged(page.spent) for _, page in of.pages if page.spent), "")
@@ -249,9 +256,9 @@ def _unlogged(of: Handout) -> str:
 
 def _checks(of: Handout, level: HandoutLevel) -> Iterator[Paragraph]:
     """The entries under a warning: the first of each green in full, of the others where they stand."""
-    several = len(of.greens) > 1
+    names = names_of(of) if len(of.greens) > 1 else {}
     for season, page in of.pages:
-        name = _name(season) if several else ""
+        name = names.get(season.green, "")
         for one in page.checks[: level.checks]:
             yield from entry(one, name)
         if left := page.checks[level.checks :]:

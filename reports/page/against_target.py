@@ -5,31 +5,34 @@ One home for them, so that a green's report and its club's summary say the same 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
-from pipeline.indicators.base.green_season import Indicator
+from pipeline.first_page.standing import waiting_lines, waits
+from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.judgement import Judgement, by_reading, doubtful, has_target, judgement, miss
 from pipeline.indicators.families import DESCRIBED
 from reports.page import figures, remarks
 
-Check = tuple[Judgement, Indicator]
+Check = tuple[Judgement | figures.Waits, Indicator]
 """What is said of a figure that has a target, and the figure."""
 
 
-def checks_of(indicators: Iterable[Indicator]) -> list[Check]:
-    """The figures that have a value and a target, in their order."""
-    return [(judgement(one), one) for one in indicators if one.value is not None and has_target(one)]
+def checks_of(season: GreenSeason) -> list[Check]:
+    """The figures that have a value and a target, in their order; one that rests on an entry under a warning waits."""
+    lines = waiting_lines(season.questions)
+    checks = [one for one in season.indicators if one.value is not None and has_target(one)]
+    return [(figures.WAITS if waits(one, lines) else judgement(one), one) for one in checks]
 
 
 def not_on_target(checks: Sequence[Check]) -> list[Check]:
-    """Those that are off or close, in the order they are told.
+    """Those that are off or close, or would be if the entry that they wait for is right, in the order they are told.
 
     What is off comes before what is close, the farthest from its target first; last what is about the crew and not the
     green.
     """
     return sorted(
-        (check for check in checks if check[0] in ("off", "close")),
-        key=lambda check: (_of_the_crew(check[1]), check[0] == "close", -miss(check[1])),
+        (check for check in checks if judgement(check[1]) in ("off", "close")),
+        key=lambda check: (_of_the_crew(check[1]), judgement(check[1]) == "close", -miss(check[1])),
     )
 
 

@@ -19,6 +19,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
+from pipeline.common.words import listed
 from reports.page import attachments, finish, fonts, glossary, links, own_text
 from reports.page.attachments import CsvFile
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file, place_of
@@ -109,7 +110,7 @@ class Document(Generic[Content]):
 
         gc.disable()
         try:
-            with _no_complaint():
+            with _no_complaint(house):
                 sheets = [*(_sheet_of(name, house) for name in ("style.css", *self.styles)), *_house_sheets(house)]
                 endings = [_sheet_of(name, house) for name in self.endings]
                 document = _laid_out(renderer, drafts, (sheets, endings), self.most_pages(content, house), house)
@@ -134,6 +135,14 @@ def _asked(url: str, house: HouseStyle) -> str:
     """What is said of an address that a page asks for, with the file and line of the house's that names it."""
     place = place_of(house.templates, url.removeprefix(BASE)) if house.templates else ""
     return f"{f'{place}: ' if place else ''}the page asks for {url[:80]!r}, {NO_PART}"
+
+
+def _made_with(house: HouseStyle) -> str:
+    """The house's own templates and stylesheets, where a complaint may be of one of them; "" for none."""
+    if house.templates is None:
+        return ""
+    names = sorted(path.name for path in house.templates.iterdir() if path.suffix in (".j2", ".css"))
+    return f" (made with {listed(names)} of the folder {house.templates.name})" if names else ""
 
 
 @cache
@@ -190,8 +199,20 @@ def _house_sheets(house: HouseStyle) -> list[Any]:
         found.append(CSS(string=f"@page {{ size: {house.paper.lower()}; }}", font_config=_renderer()))
     own = own_file(house.templates, OWN_STYLE) if house.templates else None
     if own:
-        found.append(CSS(string=own.read_text("utf-8"), font_config=_renderer(), url_fetcher=_fetcher({}, house)))
+        found.append(CSS(string=_own_style(own), font_config=_renderer(), url_fetcher=_fetcher({}, house)))
     return found
+
+
+def _own_style(path: Path) -> str:
+    """The stylesheet of a house's own.
+
+    Raises:
+        RenderingFault: it is not UTF-8.
+    """
+    try:
+        return path.read_text("utf-8")
+    except UnicodeDecodeError as fault:
+        raise RenderingFault(f"{path.parent.name}/{path.name} is not UTF-8 (byte {fault.start})") from fault
 
 
 def _fetcher(images: Mapping[str, Image], house: HouseStyle) -> Any:
@@ -225,8 +246,8 @@ class _Complaints(logging.Handler):
 
 
 @contextmanager
-def _no_complaint() -> Iterator[None]:
-    """A stretch of rendering after which any warning is a fault."""
+def _no_complaint(house: HouseStyle) -> Iterator[None]:
+    """A stretch of rendering, in a house's style, after which any warning is a fault."""
     handler, logger = _Complaints(), logging.getLogger("weasyprint")
     before = logger.propagate
     logger.addHandler(handler)
@@ -241,13 +262,16 @@ def _no_complaint() -> Iterator[None]:
         logger.propagate = before
     if handler.lines:
         asked = [line for line in handler.lines if line.endswith(NO_PART)]
-        raise RenderingFault("; ".join(dict.fromkeys(asked or handler.lines)))
+        raise RenderingFault("; ".join(dict.fromkeys(asked or handler.lines)) + ("" if asked else _made_with(house)))
 
 
 def _laid_out(
     renderer: Any, drafts: Iterable[Pages], styles: tuple[list[Any], list[Any]], most_pages: int, house: HouseStyle
 ) -> Any:
     """The pages, set as openly as their number allows, and so that the last is worth its paper where that can be.
+
+    Where none is short enough, as with a long text of the house's own, the most open one of the fewest pages is taken:
+    set more closely it would say less on as many.
 
     Args:
         renderer: the font configuration.
@@ -263,6 +287,7 @@ def _laid_out(
     long = [*sheets, _sheet_of("contents.css", house)]
     page: Any = None
     document: Any = None
+    opened: tuple[Any, Any, bool] | None = None
     shown = False
     too_full: set[int] = set()
     fits: int | None = None
@@ -279,8 +304,13 @@ def _laid_out(
             too_full.add(draft.first)
             continue
         fits = draft.first
-        if len(document.pages) <= most_pages + (glossary.SECTION in draft.html):
+        if opened is None or len(document.pages) < len(opened[1].pages):
+            opened = page, document, shown
+        beside = own_text.pages_of(draft.html) + (glossary.SECTION in draft.html)
+        if len(document.pages) <= most_pages + beside:
             break
+    if opened is not None:
+        page, document, shown = opened
     for ending in endings if _ends_short(document) else ():
         other = _pages(page, renderer, ([*sheets, ending], [*long, ending]), shown)
         if len(other.pages) <= max(len(document.pages), most_pages) and not _ends_short(other):
@@ -295,7 +325,7 @@ def _pages(page: Any, renderer: Any, styles: tuple[list[Any], list[Any]], long: 
 
 def _of_house(house: HouseStyle) -> dict[str, Image]:
     """The pictures of the house: its logo, and those that its texts show."""
-    found = {own_text.PICTURE + name: Image(kind, content) for name, (kind, content) in house.pictures.items()}
+    found = {own_text.address(name): Image(kind, content) for name, (kind, content) in house.pictures.items()}
     if house.logo:
         found["asset:logo"] = Image(house.logo_type, house.logo)
     return found

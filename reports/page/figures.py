@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Literal
 
 from pipeline.common.grouped import grouped
 from pipeline.common.words import difference_unit, line_ranges, listed
+from pipeline.first_page.standing import waits
 from pipeline.indicators.base import judgement
 from pipeline.indicators.base.description import heading_of
-from pipeline.indicators.base.green_season import Indicator, Standing
+from pipeline.indicators.base.green_season import Evidence, Indicator, Standing
 from pipeline.indicators.base.judgement import Judgement
 from pipeline.indicators.families import DESCRIBED
 from pipeline.indicators.headings import by_heading
@@ -29,6 +31,11 @@ WAYS: dict[Standing, str] = {"below": "▼", "above": "▲"}
 """Which way a figure that is off lies, as a mark instead of the general one."""
 QUESTIONED = "?"
 """Stands behind a figure that rests on an entry to be checked."""
+Waits = Literal["waits"]
+WAITS: Waits = "waits"
+"""What is said of a check that rests on an entry under a warning: neither on target nor off."""
+CHECK = "check"
+"""What stands beside such a figure."""
 
 _URGENCY: dict[Judgement, int] = {"off": 0, "close": 1, "on target": 2, "too early to say": 3, "too few to say": 4}
 
@@ -145,13 +152,28 @@ def _monthly(one: Indicator) -> bool:
 
 
 def figure_tables(
-    pairs: tuple[tuple[int, Indicator], ...], most_text: int = text.TEXT_LIMIT
+    pairs: tuple[tuple[int, Indicator], ...],
+    most_text: int = text.TEXT_LIMIT,
+    lines: frozenset[Evidence] = frozenset(),
 ) -> tuple[FigureTable, ...]:
-    """One table a heading, in the order of the reference numbers."""
+    """One table a heading, in the order of the reference numbers.
+
+    Args:
+        pairs: figures with their reference numbers.
+        most_text: characters of a note.
+        lines: lines under a warning: what rests on one is to be checked, neither on target nor off.
+    """
     return tuple(
-        _table(heading, [figure(ref, one, most_text) for ref, one in of])
+        _table(heading, [_checked(figure(ref, one, most_text), one, lines) for ref, one in of])
         for heading, of in grouped(pairs, lambda pair: heading_of(pair[1].family)).items()
     )
+
+
+def _checked(row: Figure, one: Indicator, lines: frozenset[Evidence]) -> Figure:
+    """A row as it is; of a figure that waits for an entry, and has a target, that it is to be checked."""
+    if not (judgement.has_target(one) and waits(one, lines)):
+        return row
+    return replace(row, mark=QUESTIONED, standing=CHECK, marked=True)
 
 
 def _table(heading: str, rows: list[Figure]) -> FigureTable:
@@ -193,12 +215,14 @@ def mark(indicator: Indicator) -> str:
     return WAYS.get(indicator.standing, MARKS[found]) if found == "off" else MARKS[found]
 
 
-def tally(words: Sequence[Judgement]) -> str:
-    """How many figures are on target, close and off, and of how many it cannot be said; at least one that can be."""
+def tally(words: Sequence[Judgement | Waits]) -> str:
+    """How many figures are on target, close and off, of how many it cannot be said, and how many wait for an entry."""
     told = [f"{n} {'is' if n == 1 else 'are'} {word}" for word in judgement.JUDGEMENTS[:3] if (n := words.count(word))]
     early, few = words.count("too early to say"), words.count("too few to say")
     left = [*([f"of {early} it is too early to say"] if early else []),
             *([f"of {few} there are too few records to say"] if few else [])]  # fmt: skip
+    waiting = words.count(WAITS)
+    left += [f"{waiting} wait{'s' if waiting == 1 else ''} for an entry to be checked"] if waiting else []
     return "; ".join([listed(told), *left]) if told else listed(left)
 
 

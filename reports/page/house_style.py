@@ -9,10 +9,16 @@ from hashlib import sha256
 from pathlib import Path
 from typing import Literal
 
+from markupsafe import Markup
+
 Paper = Literal["A4", "Letter"]
 Units = Literal["metric", "US"]
 FOR_CLIENTS = ("condition", "summary", "handout", "survey", "comparison", "programme")
 """Documents that a club is given: at their head stands who prepared them for whom."""
+
+
+_MARKS = " /.,:;_–-"
+_DAY_AND_MARKS = re.compile(rf"[{_MARKS}]*{{issued}}[{_MARKS}]*")
 
 
 class RenderingFault(Exception):
@@ -46,7 +52,7 @@ class HouseStyle:
         issued_iso: the day of issue, ISO 8601; "" for none.
         colours: the house's colour for each of the palette's that it replaces, both "#rrggbb".
         signatures: who signs at the end of a document, by its kind.
-        texts: own texts (Markdown) by the names of their files (:mod:`reports.page.own_text`).
+        texts: own texts as HTML by the names of their files (:mod:`reports.page.own_text`).
         pictures: media type and bytes of the pictures that they show, by name.
     """
 
@@ -70,13 +76,14 @@ class HouseStyle:
     issued_iso: str = ""
     colours: Mapping[str, str] = field(default_factory=dict)
     signatures: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-    texts: Mapping[str, str] = field(default_factory=dict)
+    texts: Mapping[str, Markup] = field(default_factory=dict)
     pictures: Mapping[str, tuple[str, bytes]] = field(default_factory=dict)
 
     @property
     def report_number(self) -> str:
-        """The number of the report as printed; "" for none."""
-        return self.number.replace("{file}", self.file).replace("{issued}", self.issued_iso).strip()
+        """The number of the report as printed; "" for none. A day of issue that is not given leaves no marks behind."""
+        pattern = self.number if self.issued_iso else _DAY_AND_MARKS.sub(" ", self.number).strip(_MARKS)
+        return pattern.replace("{file}", self.file).replace("{issued}", self.issued_iso).strip()
 
     def of(self, file: str, club: str) -> HouseStyle:
         """The style of one document: the name of its PDF without its ending, and whom a club's is for."""

@@ -29,10 +29,11 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.utils import Cycler, Joiner, Namespace
 from markupsafe import Markup, escape
 
-from reports.page import attachments, glossary, links, own_text, text
+from reports.page import attachments, glossary, links, own_text, template_blocks, text
 from reports.page.charts import palette
 from reports.page.document import TEMPLATES
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file
+from reports.page.template_blocks import TemplateFault
 
 MOST_CHARACTERS = 20_000_000
 """Most characters of a filled template; the largest of the shipped ones fills less than a twentieth of it."""
@@ -40,7 +41,7 @@ MOST_REASON = 240
 NOT_TEMPLATES = ("attr", "center", "format", "indent", "pprint", "random")
 """Filters that templates do without: they read attributes, fill the memory, or differ from run to run."""
 
-_RANGE = re.compile(r"[\d.,]+–[\d.,]+(?:\u202f[^\s;,<&)]+)?")
+_RANGE = re.compile(r"[\d.,]+–[\d.,]+(?:\u202f[^\s;,<&)]+)?|[\d.,]+\u202f[^\s;,<&)/]+/[^\s;,<&).]+")
 _NO_ATTRIBUTE = re.compile(r"'[\w.]+ object' has no attribute '([^']*)'")
 _PLAIN = (str, Markup, int, float, bool, type(None))
 _WORDS = frozenset({
@@ -60,12 +61,8 @@ _OF_TEMPLATES = (BlockReference, Cycler, Joiner, LoopContext, Macro, Namespace, 
 
 
 def keep_ranges(text: str) -> Markup:
-    """The text, escaped, with its ranges of numbers kept on one line: an en dash invites a break."""
+    """The text, escaped, with what no line may break in: ranges of numbers (a dash invites it), units with a slash."""
     return Markup(_RANGE.sub(r'<span class="nb">\g<0></span>', str(escape(text))))  # noqa: S704 - escaped here
-
-
-class TemplateFault(RenderingFault):
-    """A template of a workspace cannot be read, or asks for what is not there or not its to have."""
 
 
 class _Sandbox(ImmutableSandboxedEnvironment):
@@ -114,8 +111,12 @@ class _OwnLoader(FileSystemLoader):
             jinja2.TemplateNotFound: there is none of that name.
             RenderingFault: a link leads out of the folder.
         """
-        own_file(self.folder, "/".join(split_template_path(template)))
-        return super().get_source(environment, template)
+        name = "/".join(split_template_path(template))
+        own_file(self.folder, name)
+        try:
+            return super().get_source(environment, template)
+        except UnicodeDecodeError as fault:
+            raise TemplateFault(f"{self.folder.name}/{name} is not UTF-8 (byte {fault.start}).") from fault
 
 
 @cache
@@ -154,13 +155,12 @@ def fill(template: str, house: HouseStyle = PLAIN, *, attached: Iterable[str], *
         values: what else it may use: plain values only.
 
     Raises:
-        TemplateFault: a template of the house cannot be read, or asks for what is not there or not its to have; a text
-            of the house asks for a picture that is not there.
+        TemplateFault: a template of the house cannot be read, or asks for what is not there or not its to have.
     """
     document = template.removesuffix(ENDING)
     colours = {name: house.colours.get(shipped, shipped) for name, shipped in COLOURS.items()}
     own = {
-        **_own_texts(house, document),
+        **own_text.of_document(house.texts, document),
         "issue": house.issue(document),
         "signed_by": house.signatures.get(document, ()),
     }
@@ -177,6 +177,7 @@ def fill(template: str, house: HouseStyle = PLAIN, *, attached: Iterable[str], *
 def _filled(template: str, house: HouseStyle, given: dict[str, Any]) -> str:
     if house.templates is None:
         return "".join(_parts(template, None, given))
+    template_blocks.refuse_unprinted(_environment(house.templates), template, house.templates)
     try:
         return "".join(_parts(template, house.templates, given))
     except Exception as fault:
@@ -184,14 +185,6 @@ def _filled(template: str, house: HouseStyle, given: dict[str, Any]) -> str:
         if told is None:
             raise
         raise TemplateFault(told) from fault
-
-
-def _own_texts(house: HouseStyle, document: str) -> dict[str, Markup]:
-    """The house's own texts of a document, by place."""
-    try:
-        return own_text.of_document(house.texts, document, house.pictures)
-    except own_text.OwnTextFault as fault:
-        raise TemplateFault(f"a text of the house for {document}, {fault}") from fault
 
 
 def _parts(template: str, own: Path | None, given: dict[str, Any]) -> Iterator[str]:

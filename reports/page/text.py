@@ -36,6 +36,8 @@ _MINUS = re.compile(r"(?<![\w.,)\]-])-(?=\d)")
 """A hyphen before a number, after nothing that it could join it to: a minus, and not that of 5-5-5 or of a day."""
 _DROPPED = {"Cc", "Cf", "Cs", "Co", "Cn"}
 
+MOST_TOLD = 3
+"""Characters that are named of those that cannot be drawn."""
 MOST_GLUED = 12
 """Characters of a unit of several words that are kept on one line."""
 PRINTED_UNITS = {"gravities": "g"}
@@ -85,6 +87,13 @@ def name(text: str, limit: int = NAME_LIMIT) -> str:
 def undrawable(text: str) -> bool:
     """True where ``clean`` has to replace a character of the text."""
     return fonts.REPLACEMENT in clean(text) and fonts.REPLACEMENT not in text
+
+
+def not_drawn(text: str) -> str:
+    """The characters of a text that ``clean`` would replace, as they are told; "" for none."""
+    composed = unicodedata.normalize("NFC", text)
+    found = [c for c in dict.fromkeys(composed) if undrawable(c)]
+    return ", ".join(f"“{c}” (U+{ord(c):04X})" for c in found[:MOST_TOLD])
 
 
 def replaced_words(texts: Iterable[str], what: str, document: str) -> str:

@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 from pipeline.common.amounts import Amount, AmountText
 from pipeline.common.grouped import grouped
-from pipeline.common.words import listed, often
+from pipeline.common.words import listed, often, work_with
 from pipeline.plan.basis import put_on, told
 from pipeline.plan.notes import note_of
 from pipeline.plan.priced import NotPlanned
@@ -40,9 +40,9 @@ def in_words(same: Sequence[Planned], month: date, units_: Units) -> str:
 
 
 def what(one: Planned) -> str:
-    """A work, and what is put on in brackets."""
+    """A work, and what is put on in brackets, where the work does not say it."""
     label = code_list("operation")[one.operation].label
-    return f"{label} ({text.clean(one.material, 60)})" if one.material else label
+    return work_with(label, text.clean(one.material, 60) if one.material else "", "{} ({})")
 
 
 def size_words(size: float, one: Planned, units_: Units) -> str:

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.indicators.base.judgement import Judgement
-from reports.page import against_target, text
+from reports.page import against_target, figures, text
+
+Said = Judgement | figures.Waits
 
 
 @dataclass(frozen=True)
@@ -19,7 +21,7 @@ class ChecksRow:
         on_target: how many are on target.
         close: how many are close to a limit.
         off: how many are off.
-        open: of how many it cannot be said yet.
+        open: of how many it cannot be said yet, or not before an entry is checked.
         told: what is off or close, a sentence each.
         more: how many of these are left, and where they stand; what is said where there is none.
     """
@@ -35,7 +37,7 @@ class ChecksRow:
 
 def checks_row(green: GreenSeason, most: int, most_off: int = 0) -> ChecksRow:
     """A green's counts, and so many sentences at most, or as many of what is off as ``most_off``."""
-    checks = against_target.checks_of(green.indicators)
+    checks = against_target.checks_of(green)
     words = [word for word, _ in checks]
     apart = sorted(against_target.not_on_target(checks), key=lambda check: check[0] == "close")
     most = max(most, min(most_off, words.count("off")))
@@ -44,13 +46,13 @@ def checks_row(green: GreenSeason, most: int, most_off: int = 0) -> ChecksRow:
         on_target=_number(words, "on target"),
         close=_number(words, "close"),
         off=_number(words, "off"),
-        open=_number(words, "too early to say", "too few to say"),
+        open=_number(words, "too early to say", "too few to say", "waits"),
         told=tuple(against_target.apart_sentence(one) for _, one in apart[:most]),
         more=_more(len(apart) - most) if apart else _none(words),
     )
 
 
-def _number(words: Sequence[Judgement], *of: Judgement) -> str:
+def _number(words: Sequence[Said], *of: Said) -> str:
     return f"{sum(word in of for word in words):,}"
 
 
@@ -58,7 +60,7 @@ def _more(left: int) -> str:
     return f"{text.count(left, 'more stands', 'more stand')} in the green’s condition report." if left > 0 else ""
 
 
-def _none(words: Sequence[Judgement]) -> str:
+def _none(words: Sequence[Said]) -> str:
     if not words:
         return "No figure of this green has a target."
     return "Nothing is off target." if "on target" in words else "Nothing can be said yet."

@@ -97,7 +97,7 @@ def _off(club: ClubSeason) -> Iterator[str]:
     """Of each green how many of its checks are off target, those with the most first."""
     counted = []
     for green in club.greens:
-        words = [word for word, _ in against_target.checks_of(green.indicators)]
+        words = [word for word, _ in against_target.checks_of(green)]
         if words:
             counted.append((words.count("off"), len(words), short_name(green)))
     off = sorted((one for one in counted if one[0]), key=lambda one: -one[0])

@@ -9,6 +9,7 @@ from pipeline.survey.condition_survey import ConditionSurvey
 from reports.page.charts.charts import ChartGroup, pictures
 from reports.page.document import Document, Image, Pages
 from reports.page.house_style import HouseStyle, Units
+from reports.page.own_text import address
 from reports.page.templating import fill
 from reports.survey import charts as survey_charts
 from reports.survey.cores import core_images
@@ -25,7 +26,7 @@ def _images(survey: ConditionSurvey, drawn: Sequence[ChartGroup], units: Units) 
     """Every picture of the survey by its key: charts, cores, photos, maps."""
     plans = plan_images(survey_in(survey, units).observations.measured, survey.levels)
     photos = {f"photo:{i}": Image("image/jpeg", one.jpeg) for i, one in enumerate(survey.observations.photos)}
-    own = {PICTURE + name: Image(kind, content) for name, (kind, content) in survey.pictures.items()}
+    own = {address(name, PICTURE): Image(kind, content) for name, (kind, content) in survey.pictures.items()}
     levels = level_images(survey.levels, units, beside_levels(survey)) if survey.levels else {}
     return {**pictures(drawn), **plans, **photos, **own, **levels, **core_images(survey.observations.profiles, units)}
 

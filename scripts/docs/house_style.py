@@ -142,20 +142,28 @@ signatures = { survey = ["Surveyor", "For the club"], programme = ["For the cont
   the user's own, for they are quoted (in a programme as “Note in the programme: …”); cells of rejected rows, for they
   stand so in the file; units of laboratories (meq/100 g), vibration (m/s²) and green speed (s). Attached data, files
   to load back and the terminal stay in SI.
-- **Report number**, at the head of every document: `{file}` stands for the name of the PDF without its ending (“VG
-  ALD-1-condition-2026”), so that no two documents of a workspace share one; `{issued}` for the day of issue.
+- **Report number**, at the head of every document: `{file}` must stand in it, for the name of the PDF without its
+  ending (“VG ALD-1-condition-2026”; of an order “order-2026-10-20-office”), so that no two documents of a workspace
+  share one; `{issued}` stands for the day of issue, and for nothing where none is given.
 - **Colours**: `accent` in the place of ACCENT of the palette, `text` in the place of INK. One whose contrast on white
   or on the ground of boxes is under 4.5 is refused before anything is written.
 - **Signatures**: who signs at the end of a document; each has a line for name, signature and date.
+- **Logo**: as a picture of a text, below.
 - **Words**: with `glossary = true` condition reports, season summaries and surveys end with those words of
   [the glossary](glossary.md) that they use. They may take a page on top of those that the document may have.
 - **Own text**: a Markdown file in `pages/`, named by document and place: `survey-opening.md` stands behind what comes
   first in a survey (“What matters”; of a condition report at the head of page two, for page one is one page),
   `survey-closing.md` before its signatures. `every-closing.md` stands in every document that has no text of its own
-  there; an empty file of its own leaves it out. Documents are the names below without their ending. A text may have
-  headings, lists, emphasis, quotes, tables and pictures of the folder `pages/` (PNG, JPEG or SVG, 1 MB at most), with
-  words that say what each shows; a link is printed as its words and its address; HTML stays text. What cannot be
-  printed as it is meant is refused with file and line.
+  there; an empty file of its own leaves it out. Documents are the names below without their ending, but for `paper`:
+  a form has no room for one. A text may have headings, lists and quotes (eight deep at most), emphasis, tables (of ten
+  columns at most) and pictures of the folder `pages/`, with words that say what each shows; a link is printed as its
+  words and its address; HTML stays text. What cannot be printed as it is meant is refused with file and line: a row
+  with more cells than its table has columns, a letter that the typeface lacks. The consultant’s own text of a visit,
+  `surveys/ALD-1-2026-09-16.md`, is written the same way, its pictures beside it.
+- **Pictures** are PNG or JPEG, in RGB or grey, of 25 million pixels at most, or SVG; 1 MB at most. A drawing may hold
+  shapes and text: one that runs a script, or asks for a file, an address or a picture, is refused, and so is a picture
+  that is cut off.
+- **Long texts**: a text that fills more than half a page adds its pages to those that a document may have.
 
 ```markdown
 # Before you read on
@@ -188,8 +196,9 @@ templates](page-values.md). It may use Jinja's statements and filters, but not `
 `pprint` and `random`, and of a text only what reads it (`upper`, `replace`, `split` …). Nothing outside `pages/` and
 the shipped templates is read, links that lead out of the folder are not followed, nothing is fetched: a picture beside
 the logo, the charts and those of texts is refused. Every template has the blocks `closing` and `words` too. A template
-that cannot be read, asks for what is not there or not its to have, or makes the renderer complain, is named in one
-sentence with file, line and reason where they are known, and no file is written."""
+that cannot be read, fills a block that there is not, writes beside its blocks, asks for what is not there or not its to
+have, or makes the renderer complain, is named in one sentence with file, line and reason where they are known, and no
+file is written."""
 
 
 def page() -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import types
 from decimal import Decimal
-from typing import Any, Literal, Union, get_args, get_origin
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
@@ -22,6 +22,8 @@ _LIMITS = (
 
 def type_words(annotation: Any) -> str:
     """What a value of this type is, in words."""
+    while get_origin(annotation) is Annotated:
+        annotation = get_args(annotation)[0]
     if annotation in _PLAIN:
         return _PLAIN[annotation]
     origin, inner = get_origin(annotation), get_args(annotation)
@@ -32,12 +34,16 @@ def type_words(annotation: Any) -> str:
     if origin is tuple:
         return f"list of {_many(inner[0])}"
     if origin is dict:
-        return f"table of {type_words(inner[1])}"
+        return f"table of {_many(inner[1])}"
     return "table"
 
 
 def _many(annotation: Any) -> str:
-    return {str: "texts"}.get(annotation, f"{type_words(annotation)}s")
+    """What several of this type are, in words."""
+    said = type_words(annotation)
+    if said.startswith("list of "):
+        return f"lists of {said.removeprefix('list of ')}"
+    return said if said.startswith("one of ") or " or " in said else f"{said}s"
 
 
 def limits(field: FieldInfo) -> str:

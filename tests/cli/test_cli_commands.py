@@ -358,16 +358,20 @@ def test_folders_and_settings_that_do_not_fit(call: Call, place: Path, tmp_path:
     )
     for text, said in (
         ("store = ", "settings.toml is not readable TOML: "),
-        ('stroe = "x"', "settings.toml does not fit: stroe: there is no such key; closest: store"),
-        ('season_start = "02-30"', "settings.toml does not fit: season_start: String should match pattern"),
+        ('stroe = "x"', "settings.toml does not fit: line 1, stroe: there is no such key; closest: store"),
+        (
+            'season_start = "02-30"',
+            "settings.toml does not fit: line 1, season_start = '02-30' must be a day of every",
+        ),
         (
             '[choices]\nmlsn = "2014"',
             'settings.toml does not fit: "choices" is now named "method_options": write that, the figures stay the '
-            "same\nswardtally init DIR writes one with every setting.",
+            "same\nMend the line; docs/settings.md lists every setting and its limits.",
         ),
         (
             '[method_options]\ncation_weights = "clemson"',
-            'settings.toml does not fit: method_options.cation_weights: "clemson" is now named "rounded_k_391"',
+            "settings.toml does not fit: line 2, method_options.cation_weights = 'clemson': "
+            '"clemson" is now named "rounded_k_391"',
         ),
     ):
         (place / "settings.toml").write_text(text)

@@ -16,12 +16,16 @@ from pipeline.workspace.settings import SETTINGS, Settings, Workspace, open_work
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ('seasn_start = "10-01"', "seasn_start: there is no such key; closest: season_start"),
-        ('[house]\nnmae = "x"', "house.nmae: there is no such key; closest: name"),
-        ("[method_options]\nrain_shar = 1.0", "method_options.rain_shar: there is no such key; closest: rain_share"),
+        ('seasn_start = "10-01"', "line 1, seasn_start: there is no such key; closest: season_start"),
+        ('[house]\nnmae = "x"', "line 2, house.nmae: there is no such key; closest: name"),
+        (
+            "[method_options]\nrain_shar = 1.0",
+            "line 2, method_options.rain_shar: there is no such key; closest: rain_share",
+        ),
         (
             '[method_options]\ncation_weights = "exct"',
-            "method_options.cation_weights: Input should be 'exact', 'rounded' or 'rounded_k_391'; closest: exact",
+            "line 2, method_options.cation_weights = 'exct' must be 'exact', 'rounded' or 'rounded_k_391'; closest: "
+            "exact",
         ),
     ],
 )
@@ -48,15 +52,15 @@ RULE = '[[rule]]\nid = "own"\nfinding = "x"\nmay_mean = "x"\nhelps = "x"\nsource
     [
         (
             f'{RULE}[[rule.all]]\nindicator = "mos_pct"\nat_least = 5\n',
-            "own.toml does not fit: rule.0.all.0.indicator: there is no indicator 'mos_pct'; closest: moss_pct",
+            "own.toml does not fit: line 8, rule.0.all.0.indicator: there is no indicator 'mos_pct'; closest: moss_pct",
         ),
         (
             f'{RULE}works = ["scarifing"]\n[[rule.all]]\nindicator = "moss_pct"\nat_least = 5\n',
-            "own.toml does not fit: rule.0.works: there is no operation 'scarifing'; closest: scarifying",
+            "own.toml does not fit: line 7, rule.0.works: there is no operation 'scarifing'; closest: scarifying",
         ),
         (
             f'{RULE}helpz = "x"\n[[rule.all]]\nindicator = "moss_pct"\nat_least = 5\n',
-            "own.toml does not fit: rule.0.helpz: there is no such key; closest: helps",
+            "own.toml does not fit: line 7, rule.0.helpz: there is no such key; closest: helps",
         ),
         ('[[rule]]\nid = "mosss"\ndrop = true\n', "own.toml drops the rule 'mosss', and there is none; closest: moss"),
     ],

@@ -40,6 +40,12 @@ def test_every_file_of_a_user_is_refused_in_the_same_words(tmp_path: Path, reade
     assert caught.value.hint == "Save it as UTF-8."
 
 
+def test_a_name_given_twice_is_said_so(tmp_path: Path) -> None:
+    (tmp_path / "settings.toml").write_text('[house]\nname = "a"\nname = "b"\n', "utf-8")
+    with pytest.raises(CannotDo, match=r"a name is given twice \(at line 3, column 11\)"):
+        open_workspace(tmp_path)
+
+
 def test_a_mark_of_utf_8_is_no_part_of_the_first_key(tmp_path: Path) -> None:
     """A plain editor puts it before the text, where it cannot be seen."""
     path = tmp_path / "x.toml"

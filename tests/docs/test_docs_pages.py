@@ -8,6 +8,7 @@ import tomllib
 from collections.abc import Callable
 from inspect import signature
 from pathlib import Path
+from typing import Annotated
 
 import pytest
 from typer.testing import CliRunner
@@ -171,7 +172,9 @@ def test_types_are_told_in_words() -> None:
     """A type shown as Python writes it says nothing to a grounds office."""
     assert type_words(str | None) == "text"
     assert type_words(tuple[str, ...]) == "list of texts"
-    assert type_words(dict[str, float]) == "table of number"
+    assert type_words(dict[str, float]) == "table of numbers"
+    assert type_words(dict[str, tuple[Annotated[str, "short"], ...]]) == "table of lists of texts"
+    assert type_words(dict[str, str | int]) == "table of text or whole number"
 
 
 def test_indicator_names_stand_once() -> None:

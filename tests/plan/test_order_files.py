@@ -17,8 +17,11 @@ import pytest
 from pipeline.cli import app as cli
 from pipeline.load.files import load_paths
 from pipeline.plan.ordering.placing import Request
+from pipeline.publish import order
 from pipeline.publish.order import WrittenOrder, write_order
+from pipeline.publish.writer import Planned
 from pipeline.workspace.settings import Workspace
+from reports.page.house_style import HouseStyle
 from tests.conftest import TODAY, Load
 from tests.plan.yard import COUNTED, MERCHANT, QUARRY, records, with_settings
 from tests.thorough import beyond
@@ -92,6 +95,16 @@ def test_carriage_that_is_not_known_is_asked_of_the_supplier(load: Load, workspa
     carriage = [row for row in rows if row["item"] == "carriage"]
     assert {(row["sum"], row["note"]) for row in carriage} == {("", "not known: please state it")}
     assert rows[-1]["note"] == "without the carriage that is not known"
+
+
+def test_no_two_orders_share_a_number(yard: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every order's PDFs have the same names, in a folder of its own: "{file}" alone numbered them alike."""
+    planned: list[Planned] = []
+    monkeypatch.setattr(order, "write_documents", lambda plans, **_: planned.extend(plans) or [])
+    write_order(yard, Request())
+    house = HouseStyle(number="VG {file}")
+    numbers = [house.of(one.numbered or one.path.stem, one.club).report_number for one in planned]
+    assert numbers == [f"VG {FOLDER}-office", f"VG {FOLDER}-van"]
 
 
 def test_what_is_loaded_as_on_its_way_is_not_ordered_again(yard: Workspace, load: Load) -> None:

@@ -28,6 +28,7 @@ from reports.handout.message import GREETING, WIDTH, message
 from reports.handout.view import HandoutReport, view
 from reports.page.effort import adding_up
 from reports.page.house_style import PLAIN, HouseStyle
+from reports.page.own_text import html_of
 from tests.outside_checks import outside
 from tests.reports import club_sample
 from tests.reports.conftest import VERSION
@@ -36,7 +37,7 @@ from tests.reports.test_report_pages import elements, flat, pages_text
 FILES = ("LB-handout-2026.pdf", "LB-1-condition-2026.pdf", "LB-2-condition-2026.pdf")
 HOUSE = HouseStyle(name="Vale Grounds", address="2 Mill Lane", prepared_for="The committee", number="VG {file}",
                    file="LB-handout-2026", signatures={"handout": ("For the club",)}, units="US", paper="Letter",
-                   texts={"handout-closing.md": "Bring this page to the meeting."})  # fmt: skip
+                   texts={"handout-closing.md": html_of("Bring this page to the meeting.")})  # fmt: skip
 
 
 def action(what: str, who: Decider, cost: str | None, finding: int = 0, **more: object) -> Action:
@@ -232,6 +233,18 @@ def test_the_e_mail_is_plain_text_for_a_person_to_send() -> None:
     )
     assert "The greenkeeper does: feed, drag matting and wetting agent." in said
     assert "A licensed person decides about: moss treatment." in said
+
+
+def test_greens_with_long_or_like_names_are_told_apart() -> None:
+    """Names were cut at 48 characters, so that three greens of a club read the same."""
+    long = "The lower green beside the river at Nether Wallop, number"
+    named = [replace(one, green_name=f"{long} {i}" if i < 2 else "The green") for i, one in enumerate(club(4).greens)]
+    shown = report(handout(named))
+    codes = [one.green for one in named]
+    assert [one.green for one in shown.greens] == [
+        f"{long} 0", f"{long} 1", f"The green ({codes[2]})", f"The green ({codes[3]})",
+    ]  # fmt: skip
+    assert [one.green for one in shown.todo] == [one.green for one in shown.greens]
 
 
 def test_a_club_with_one_green_has_one_too() -> None:

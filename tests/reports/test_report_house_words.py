@@ -68,19 +68,44 @@ def test_a_picture_that_cannot_be_shown_is_a_fault_with_its_line(source: str, li
         html_of(source, pictures={"gate.png"})
 
 
+@pytest.mark.parametrize(
+    ("source", "line", "reason"),
+    [
+        ("| a | b |\n| - | - |\n| 1 | 2 | 3 |", 3, "the row has 3 cells, the table 2 columns"),
+        ("> | a |\n> | - |\n> | 1 |\n> | 1 | 2 |", 4, "the row has 2 cells, the table 1 columns"),
+        ("|a" * 11 + "|\n" + "|-" * 11 + "|\n", 1, "the table has more than the 10 columns"),
+        (">" * 150 + " deep", 1, "lists and quotes lie more than 8 deep"),
+        ("\n".join("  " * i + "- one" for i in range(9)), 9, "lists and quotes lie more than 8 deep"),
+        ("one\n\ntwo שלום", 3, "the typeface of the documents has no “ש” (U+05E9), “ל” (U+05DC), “ו” (U+05D5)"),
+        ("one\n\n&#128512;", 3, "the typeface of the documents has no “😀” (U+1F600)"),
+        ("| a |\n| - |\n| 😀 |", 3, "the typeface of the documents has no “😀” (U+1F600)"),
+    ],
+)
+def test_what_would_be_lost_of_a_text_is_a_fault_with_its_line(source: str, line: int, reason: str) -> None:
+    """A third cell, what lay more than 20 deep, and every letter without a glyph were left out without a word."""
+    with pytest.raises(OwnTextFault, match=re.escape(f"line {line}: {reason}")):
+        html_of(source)
+
+
+@pytest.mark.parametrize("row", ["| 1 |", "| 1 | 2 |  |", r"| 1 \| 2 | 3 |"])
+def test_a_row_that_loses_nothing_stands(row: str) -> None:
+    assert "<td>1" in html_of(f"| a | b |\n| - | - |\n{row}")
+
+
 @pytest.mark.parametrize("name", DOCUMENTS)
 def test_every_document_takes_texts_signatures_and_a_number(name: str, tmp_path: Path) -> None:
     """What each template does with them, without its report: the blocks that the house fills stand in every one."""
     source = (TEMPLATES / f"{name}.html.j2").read_text("utf-8")
     assert "{{ owntext(own.opening) }}" in source
-    assert "maker(house, own.issue)" in source or "house.report_number" in source
+    assert any(one in source for one in ("maker(house, own.issue)", "own.issue | join", "house.report_number"))
     assert '{% extends "base.html.j2" %}' in source
     assert "{% block closing %}" not in source
 
 
 def _house(**given: object) -> HouseStyle:
     texts = {"every-opening.md": "Of every document.", "order-van-closing.md": "# Of this one\n\nMind the gate."}
-    return HouseStyle(texts=texts, signatures={"order-van": ("Driver", "For the club")}, number="VG {file} {issued}",
+    made = {name: html_of(source, heading="h2") for name, source in texts.items()}
+    return HouseStyle(texts=made, signatures={"order-van": ("Driver", "For the club")}, number="VG {file} {issued}",
                       file="order-2027", issued_iso="2027-02-15", issued_on="15 February 2027",
                       prepared_by="A. Field", prepared_for="The committee", **given)  # fmt: skip
 
@@ -102,6 +127,19 @@ def test_texts_signatures_and_number_stand_where_they_are_meant() -> None:
     assert "order-van" not in FOR_CLIENTS
 
 
+@pytest.mark.parametrize(
+    ("pattern", "without"),
+    [
+        ("VG {file}/{issued}", "VG order-2027"),
+        ("{issued} – {file}", "order-2027"),
+        ("VG {issued}: {file}", "VG order-2027"),
+    ],
+)
+def test_a_number_without_a_day_of_issue_leaves_no_marks_behind(pattern: str, without: str) -> None:
+    assert HouseStyle(number=pattern, file="order-2027").report_number == without
+    assert "2027-02-15" in HouseStyle(number=pattern, file="order-2027", issued_iso="2027-02-15").report_number
+
+
 def _empty_order() -> van.VanReport:
     return van.VanReport(
         **{name: () if "tuple" in str(one) else "" for name, one in van.VanReport.__annotations__.items()}
@@ -110,7 +148,10 @@ def _empty_order() -> van.VanReport:
 
 def test_a_text_of_its_own_stands_before_that_of_every_document_and_an_empty_one_leaves_it_out() -> None:
     texts = {"every-closing.md": "For all.", "due-closing.md": "For this.", "summary-closing.md": ""}
-    found = {name: of_document(texts, name, ())["closing"] for name in ("due", "summary", "survey")}
+    found = {
+        name: of_document({file: html_of(one) for file, one in texts.items()}, name)["closing"]
+        for name in ("due", "summary", "survey")
+    }
     assert "For this." in found["due"] and "For all." not in found["due"]
     assert found["summary"] == ""
     assert "For all." in found["survey"]
@@ -161,19 +202,23 @@ def test_colours_of_the_house_stand_everywhere(branded: Workspace) -> None:
 @pytest.mark.parametrize(("colour", "contrast"), [("#8aa0b0", "2.71"), ("#ffffff", "1.00"), ("#767676", "4.13")])
 def test_a_colour_that_is_hard_to_read_is_refused(workspace: Workspace, colour: str, contrast: str) -> None:
     """Outside check: #767676 has 4.54 on white (the lightest grey that passes WCAG 2.2 there), not so on a box."""
-    with pytest.raises(CannotDo, match=f"accent = '{colour}' has a contrast of {contrast}"):
+    with pytest.raises(CannotDo, match=f"house.colours.accent = '{colour}' has a contrast of {contrast} on"):
         house_style_of(set_house(workspace, f'colours = {{ accent = "{colour}" }}'))
 
 
 @pytest.mark.parametrize(
     ("line", "reason"),
     [
-        ('report_number = "VG {green}"', "{green} is neither"),
+        ('report_number = "VG {green}"', "line 2, house.report_number = 'VG {green}': {green} is neither"),
         ('report_number = "VG {file"', "{file is neither"),
-        ('colours = { accent = "purple" }', "colours"),
-        ('colours = { ground = "#000000" }', "colours"),
-        ('signatures = { surveys = ["Surveyor"] }', "signatures"),
-        ('signatures = { survey = [""] }', "signatures"),
+        ('report_number = "VG 12"', "house.report_number = 'VG 12' must hold {file}, or every document has the same"),
+        ('report_number = "VG {issued}"', "must hold {file}"),
+        ('colours = { accent = "purple" }', "line 2, house.colours.accent = 'purple' must be # and six of 0 to 9"),
+        ('colours = { ground = "#000000" }', "line 2, house.colours.ground must be 'accent' or 'text'"),
+        ('signatures = { surveys = ["Surveyor"] }', "house.signatures.surveys must be 'condition', "),
+        ('signatures = { survey = [" "] }', "line 2, house.signatures.survey.0 = ' ' must not be empty"),
+        ('glossary = "yes"', "line 2, house.glossary = 'yes' must be true or false"),
+        ("short = 1", "line 2, house.short = 1 must be true or false"),
     ],
 )
 def test_a_setting_that_says_nothing_known_is_refused(workspace: Workspace, line: str, reason: str) -> None:
@@ -200,6 +245,16 @@ def test_a_text_that_cannot_be_printed_is_refused(workspace: Workspace, name: st
     with pytest.raises(CannotDo) as told:
         house_style_of(workspace)
     assert reason in told.value.message
+
+
+@pytest.mark.parametrize(
+    "line", ['name = "שלום"', 'signatures = { due = ["Chair 😀"] }', 'prepared_for_club = { ALD = "日本" }']
+)
+def test_a_setting_that_cannot_be_drawn_is_refused(workspace: Workspace, line: str) -> None:
+    """Each letter was printed as a box, and nobody was told."""
+    key = line.partition(" ")[0]
+    with pytest.raises(CannotDo, match=rf"settings\.toml: house\.{key}.* has no “"):
+        house_style_of(set_house(workspace, line))
 
 
 def test_a_text_that_leads_out_of_the_folder_is_not_read(workspace: Workspace, tmp_path: Path) -> None:

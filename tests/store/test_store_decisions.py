@@ -324,7 +324,7 @@ def test_a_decision_that_cannot_be_written_is_not_followed(
     ("text", "said"),
     [
         ("[[decison]]\n", "own.toml may only hold [[decision]] tables."),
-        ('[[decision]]\ndecided = "both"\n', "own.toml, decision 1: decided: Input should be 'one', 'two' or 'aside'"),
+        ('[[decision]]\ndecided = "both"\n', "own.toml, decision 1: decided = 'both' must be 'one', 'two' or 'aside'"),
         (
             '[[decision]]\ndecided = "one"\nkind = "job"\nwhy = "w"\nwho = "w"\n'
             'record = { file = "a.csv", line = 2, says = { hours = "2" } }\n',

@@ -159,7 +159,8 @@ def test_a_hostile_surveyor_breaks_nothing(visit: Visit) -> None:
     workspace = visit(layer=HOSTILE.replace('"', ""), caption=HOSTILE)
     own = own_text_file(workspace, "ALD-1", DAY)
     own.parent.mkdir()
-    own.write_text(f"# {HOSTILE}\n\n![x](file:///etc/hostname)\n\n" + "word " * 4000, "utf-8")
+    drawn = HOSTILE.replace("🙂", "")  # a text with a letter that cannot be drawn is refused
+    own.write_text(f"# {drawn}\n\n![x](file:///etc/hostname)\n\n" + "word " * 4000, "utf-8")
     survey = condition_survey(workspace, "ALD-1", DAY)
     assert "<script" not in document.html(survey, version=VERSION)
     pdf = document.render(survey, version=VERSION)

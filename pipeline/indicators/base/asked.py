@@ -112,9 +112,9 @@ class Asked(ByKind):
             The records, with ``part``: which of the frames they are from; and the ``part`` of each ``of``.
         """
         frames = {of: one.frames[kind] for of, one in self.each.items()}
-        parts = {id(frame): frame.select(columns) for frame in frames.values()}
+        parts = {id(frame): frame for frame in frames.values()}
         number = {key: at for at, key in enumerate(parts)}
-        rows = pl.concat([frame.with_columns(pl.lit(at).alias("part")) for at, frame in enumerate(parts.values())])
+        rows = pl.concat([frame.select(*columns, part=pl.lit(at)) for at, frame in enumerate(parts.values())])
         schema: dict[str, pl.DataType | type[pl.DataType]] = {"of": pl.UInt32, "part": rows.schema["part"]}
         return rows, pl.DataFrame([(of, number[id(frame)]) for of, frame in frames.items()], schema, orient="row")
 
@@ -135,12 +135,14 @@ class Asked(ByKind):
 
     def evidence(self, kind: str, places: Sequence[int]) -> tuple[Evidence, ...]:
         """Places of rows of a kind as lines of the users' files, each once, in order of file and line."""
-        known = self._evidence.setdefault(kind, {})
-        at = tuple(sorted(set(places)))
-        if at not in known:
-            lines = self._lines[kind] if kind in self._lines else self._read(kind)
-            known[at] = tuple(lines[i] for i in at)
-        return known[at]
+        known, asked = self._evidence.setdefault(kind, {}), tuple(places)
+        if asked not in known:
+            at = tuple(sorted(set(asked)))
+            if at not in known:
+                lines = self._lines[kind] if kind in self._lines else self._read(kind)
+                known[at] = tuple([lines[i] for i in at])
+            known[asked] = known[at]
+        return known[asked]
 
     def each_season(self, frame: pl.DataFrame, kind: str, *columns: str) -> Iterator[Rows]:
         """The rows of each green and season that has any, one after the other, with these columns and ``origin``."""

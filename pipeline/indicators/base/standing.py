@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 
 from pipeline.common.amounts import joined
 from pipeline.common.words import listed
@@ -14,6 +14,7 @@ from pipeline.indicators.base.green_season import Indicator, Sample, Series, Sta
 from pipeline.indicators.base.judgement import by_reading, stand
 from pipeline.workspace.targets import STANDARD, shipped_targets
 from pipeline.workspace.targets.fit import (
+    BUILT,
     NO_BASIS,
     Basis,
     at_odds,
@@ -65,22 +66,39 @@ def target_or_reason(
     records: GreenRecords, what: Description, band: str = "", basis: Basis = NO_BASIS
 ) -> tuple[Target | None, str]:
     """The target in force, or None and why of those there are none holds here ("" where there are none)."""
-    of_name = list(_by_scope(records, what.name))
-    shipped, with_ends = _shipped(what, tuple(records.settings.target_sets))
+    own, season, sets = list(_by_scope(records, what.name)), records.season.name, tuple(records.settings.target_sets)
+    if own:
+        return _in_force(own, *_shipped(what, sets), season, band, records.green, basis)
+    return _of_sets(what, sets, season, band, tuple(records.green.get(name) for name in BUILT), basis)
+
+
+@lru_cache(4096)
+def _of_sets(
+    what: Description, sets: tuple[str, ...], season: str, band: str, built: tuple[object, ...], basis: Basis
+) -> tuple[Target | None, str]:
+    """The same where a user set none: greens that are built alike share it."""
+    return _in_force([], *_shipped(what, sets), season, band, dict(zip(BUILT, built, strict=True)), basis)
+
+
+def _in_force(
+    own: Sequence[Sequence[Row]], shipped: Sequence[Row], with_ends: Sequence[Row], season: str, band: str,
+    green: Row, basis: Basis,
+) -> tuple[Target | None, str]:  # fmt: skip
+    """The target in force among a user's, scope by scope, and those shipped; None and why none is."""
     others: list[Row] = []
-    for rows in (*of_name, with_ends):
-        covering = _covering(rows, records.season.name, band)
-        found = _holding(covering, records, basis)
+    for rows in (*own, with_ends):
+        covering = _covering(rows, season, band)
+        found = _holding(covering, green, basis)
         if _own(found) and at_odds(found):
             return None, _tied(found)
         if found:
             before = [*others, *(row for row in covering if rank(row) < rank(found[0]))]
-            return _over(_target(found[0]), before, records, basis), ""
+            return _over(_target(found[0]), before, green, basis), ""
         others += covering
     if others:
         which = "the one set" if len(others) == 1 else f"of {len(others)} set none holds here; the first"
-        return None, f"No target: {which} ({others[0]['source']}) is {unfit(others[0], records.green, basis)}."
-    none = [str(row["source"]) for row in _covering(shipped, records.season.name, band)]
+        return None, f"No target: {which} ({others[0]['source']}) is {unfit(others[0], green, basis)}."
+    none = [str(row["source"]) for row in _covering(shipped, season, band)]
     return None, f"No target: {none[0]}." if none else ""
 
 
@@ -118,7 +136,7 @@ def quarrel(records: GreenRecords, indicator: str) -> str:
 def _own_holding(records: GreenRecords, indicator: str, band: str = "", basis: Basis = NO_BASIS) -> Sequence[Row]:
     """Of a user's targets that hold here the most particular of the narrowest scope; several say things alike."""
     scopes = (_covering(rows, records.season.name, band) for rows in _by_scope(records, indicator))
-    return next(filter(None, (_holding(rows, records, basis) for rows in scopes)), [])
+    return next(filter(None, (_holding(rows, records.green, basis) for rows in scopes)), [])
 
 
 def target_ahead(
@@ -129,7 +147,7 @@ def target_ahead(
         later = {str(row["season"]) for row in rows if _is_later(str(row["season"]), records.season.name)}
         for season in sorted(later):
             of_season = _covering([row for row in rows if row["season"] == season], season, band)
-            if found := _holding(of_season, records, basis):
+            if found := _holding(of_season, records.green, basis):
                 return None if at_odds(found) else (_target(found[0]), season)
     return None
 
@@ -154,9 +172,9 @@ def _covering(rows: Sequence[Row], season: str, band: str) -> list[Row]:
     return [row for row in rows if str(row["season"] or "") in {"", season} and _covers(str(row["band"] or ""), band)]
 
 
-def _holding(covering: Sequence[Row], records: GreenRecords, basis: Basis) -> Sequence[Row]:
+def _holding(covering: Sequence[Row], green: Row, basis: Basis) -> Sequence[Row]:
     """Of a scope's targets that hold for the green's surface and the figure's method, the most particular."""
-    fitting = [row for row in covering if not unfit(row, records.green, basis)]
+    fitting = [row for row in covering if not unfit(row, green, basis)]
     return most_particular(fitting) if fitting else []
 
 
@@ -178,16 +196,16 @@ def _tied(rows: Sequence[Row]) -> str:
     return f"No target: {places} hold here alike and ask for different things: narrow or end all but one."
 
 
-def _over(target: Target, before: Sequence[Row], records: GreenRecords, basis: Basis) -> Target:
+def _over(target: Target, before: Sequence[Row], green: Row, basis: Basis) -> Target:
     """The target; with the first of a user's that would come before it, were what that one asks for recorded."""
     for row in before:
-        if _own([row]) and not ended(row) and may_hold(row, records.green, basis):
+        if _own([row]) and not ended(row) and may_hold(row, green, basis):
             scope = "every green" if row["scope"] == "standard" else f"this {row['scope']}"
             why = f"The target set for {scope} ({row['source']}) is passed over: it is "
             return replace(
                 target,
                 source=f"{target.source}, in place of the one set for {scope}",
-                passed_over=f"{why}{unfit(row, records.green, basis)}.",
+                passed_over=f"{why}{unfit(row, green, basis)}.",
             )
     return target
 

@@ -14,8 +14,9 @@ from importlib.resources import files
 from pydantic import ValidationError
 
 from pipeline.common.closest import refuse_unknown
+from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo
-from pipeline.common.toml import misfits, toml_of
+from pipeline.common.toml import toml_of
 from pipeline.plan.templates.model import Template
 
 PLACE = "pipeline.plan.templates"

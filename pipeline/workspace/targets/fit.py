@@ -10,6 +10,8 @@ from schemas.codes import code_list, fold
 from schemas.construction import construction_of
 
 SURFACE = ("construction", "shape")
+BUILT = ("construction_type", "construction", "shape")
+"""Columns of a green's register line that say what surface it is."""
 METHOD = ("burn_c", "preparation", "verdure", "lab", "extractant")
 UNSTATED = "method_not_stated"
 """Column of a shipped set: "yes" where the source gives a limit without the method it was made with."""

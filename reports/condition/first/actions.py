@@ -54,7 +54,7 @@ def table(of: FirstPage, level: FirstLevel, season: GreenSeason, units: Units) -
     shown = folded(tuple(in_tens(_printed(of.actions, level.found))), level.actions)
     rows = tuple(row(one, level, currency, units) for one in shown)
     label, total = total_of(shown, currency)
-    note = " ".join(filter(None, (other_line(shown), looks_line(of) if level.looks else "")))
+    note = " ".join(filter(None, (other_line(shown), looks_line(of) if level.looks else looks_left(of))))
     return ActionTable(heading(of, season), rows, label, total, note, "" if rows else NOTHING_DUE)
 
 
@@ -78,6 +78,11 @@ def looks_line(of: FirstPage) -> str:
     """What is to be looked at or measured, in a sentence; "" where nothing is."""
     looks = "; ".join(text.inside(text.clean(one, 160)) for one in of.looks)
     return f"Beside that: {looks}." if looks else ""
+
+
+def looks_left(of: FirstPage) -> str:
+    """Where that stands which there is no room for; "" where nothing is to be looked at."""
+    return "To look at: see notes.csv." if of.looks else ""
 
 
 def _printed(every: Sequence[Action], found: int) -> Iterator[Action]:

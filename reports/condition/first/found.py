@@ -61,7 +61,7 @@ def found_line(number: int, of: Found, units: Units) -> FoundLine:
     if of.hollows is not None and of.hollows.worst:
         lead, figure = _of_hollows(of.hollows, one, units)
     elif of.doubtful:
-        lead, figure = f"{figures.named(one)}: too close to call,", _figure(one)
+        lead, figure = f"{figures.named(one)}: {_how_near(one)},", _figure(one)
     elif "{value}" in of.lead:
         lead, figure = _filled(of.lead, one), ""
     else:
@@ -73,6 +73,11 @@ def found_line(number: int, of: Found, units: Units) -> FoundLine:
         if len(lead) + len(kept) + len(part) < MOST:
             kept = f"{kept} {part}".strip()
     return FoundLine(str(number), lead, _inside(kept, lead))
+
+
+def _how_near(one: Indicator) -> str:
+    """How a figure stands whose finding is in doubt: one that is counted as off is off, if by little."""
+    return f"just {one.standing} target" if judgement.judgement(one) == "off" else "too close to call"
 
 
 def _named(lead: str, one: Indicator) -> bool:

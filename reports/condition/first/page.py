@@ -57,6 +57,7 @@ class FirstPageView:
         spent: the four sums; none where no job is logged.
         spent_note: that nothing is logged, where that is so.
         found: what was found; ``found_none`` where nothing was.
+        found_more: what there is no room for, and where it stands; "" where all of it is told.
         checks: the box of entries to check.
         actions: what to do.
         measures: the six measures.
@@ -73,6 +74,7 @@ class FirstPageView:
     spent_note: str
     found: tuple[FoundLine, ...]
     found_none: str
+    found_more: str
     checks: CheckBox
     actions: ActionTable
     measures: tuple[MeasureRow, ...]
@@ -92,7 +94,6 @@ def first_page(season: GreenSeason, level: FirstLevel = FIRST_LEVELS[0], units: 
     """
     of = season.first
     assert of is not None, "a condition report has a first page"
-    measured = any(one.figure for one in of.measures)
     return FirstPageView(
         period=f"{text.day(season.season_start)} to {text.day(season.season_end)}",
         verdict=" ".join(of.verdict),
@@ -101,14 +102,22 @@ def first_page(season: GreenSeason, level: FirstLevel = FIRST_LEVELS[0], units: 
         spent_note=nothing_logged(of.spent) if of.spent else "",
         found=tuple(found_line(i, one, units) for i, one in enumerate(of.found[: level.found], start=1)),
         found_none=none_found(of),
+        found_more=_found_left(len(of.found) - level.found),
         checks=box(of, level),
         actions=table(of, level, season, units),
         measures=tuple(_measure(one) for one in of.measures),
-        key=_key(of) if measured else "",
+        key=_key(of, mapped=bool(of.levels) and level.map),
         map=small_map(of.levels, of.tolerance_mm, of.hollows, units) if of.levels and level.map else None,
         not_measured=_not_measured(of),
         closely=level.closely,
     )
+
+
+def _found_left(number: int) -> str:
+    """Where findings stand that have no room on the page."""
+    if number <= 0:
+        return ""
+    return f"{text.count(number, 'further finding stands', 'further findings stand')} under “Figures against target”."
 
 
 def none_found(of: FirstPage) -> str:
@@ -131,13 +140,24 @@ def _measure(of: Measure) -> MeasureRow:
     return MeasureRow(label, value, text.clean(one.unit, 32), bar(of), word, how, "")
 
 
-def _key(of: FirstPage) -> str:
-    shown = [one for one in of.measures if one.figure]
-    parts = ["Shaded: target", "Dot: this season, with its 95 % interval where there is one"]
-    parts += ["Ring: last season"] if any(one.last for one in shown) else []
-    parts += ["Cross: rests on an entry to be checked"] if any(one.waits for one in shown) else []
-    parts.append("Close: the interval reaches the limit")
-    return ". ".join(parts) + "."
+def _key(of: FirstPage, *, mapped: bool) -> str:
+    """How the bars are read: of each mark and word that stands beside one, and of no other."""
+    bars = [drawn for one in of.measures if (drawn := bar(one))]
+    words = {judgement.judgement(one.figure) for one in of.measures if one.figure and not one.waits}
+    known = any(one.low_x is not None for one in bars)
+    unmapped = bool(of.levels) and not mapped
+    told = {
+        "Shaded: target": any(one.band_x is not None for one in bars),
+        f"Dot: this season{', with its 95 % interval where there is one' if known else ''}": any(
+            not one.crossed for one in bars
+        ),
+        "Ring: last season": any(one.last_x is not None for one in bars),
+        "Cross: rests on an entry to be checked": any(one.crossed for one in bars),
+        "Close: the interval reaches the limit": bool(bars) and "close" in words,
+        "Too few: known too roughly to say": bool(bars) and "too few to say" in words,
+        "No room for the map of levels: its heights are in the attached records-level.csv": unmapped,
+    }
+    return "".join(f"{said}. " for said, stands in told.items() if stands).rstrip()
 
 
 def _not_measured(of: FirstPage) -> str:

@@ -60,6 +60,25 @@ class Abreast:
     part: str = ""
 
 
+@dataclass(frozen=True)
+class Heights:
+    """How high charts are drawn, as shares of their full height.
+
+    Attributes:
+        others: the share of every row of charts but the first ones.
+        rows: how many rows are the first ones.
+        first: their share.
+    """
+
+    others: float = 1.0
+    rows: int = 0
+    first: float = 1.0
+
+    def of(self, row: int) -> float:
+        """The share of a row, the first being 0."""
+        return self.first if row < self.rows else self.others
+
+
 def _abreast(running: int, speeds: list[list[Series]]) -> tuple[Abreast, Abreast]:
     """How running totals and timed bowls stand: beside each other where that makes a row of two or three."""
     if 1 <= running <= 2 and len(speeds) == 1 and len(speeds[0]) == 1:
@@ -70,21 +89,39 @@ def _abreast(running: int, speeds: list[list[Series]]) -> tuple[Abreast, Abreast
     return (alone if running == 1 else two), (alone if all(len(found) == 1 for found in speeds) else two)
 
 
-def chart_groups(season: GreenSeason, height: float = 1.0) -> tuple[ChartGroup, ...]:
+def chart_groups(season: GreenSeason, heights: Heights | None = None) -> tuple[ChartGroup, ...]:
     """The charts that the season's data can carry, in page order; none for what is empty.
 
-    ``height`` is the share of their full height at which they are drawn.
+    Those of the season stand first: how the green played and what was put on it follow the works of the season; what
+    changed over the years is the story behind them.
+
+    Args:
+        season: the season.
+        heights: how high they are drawn, row by row; None: as high as they can be.
     """
+    high = heights or Heights()
     by_name = grouped((series for series in season.series if series.samples), lambda series: series.name)
-    seasonal = {name: found for name, found in by_name.items() if "speed" in name.lower()}
-    yearly = [found for name, found in by_name.items() if name not in seasonal]
-    groups = [_years(season, f"years{i}", found, height) for i, found in enumerate(yearly)]
-    drawn = [running for running in season.running if running.points]
-    of_running, of_speeds = _abreast(len(drawn), list(seasonal.values()))
-    if drawn:
-        groups.append(_put_on(season, drawn, height, of_running))
-    groups += [_speeds(season, f"speed{i}", found, height, of_speeds) for i, found in enumerate(seasonal.values())]
+    speeds = [found for name, found in by_name.items() if "speed" in name.lower()]
+    yearly = [found for name, found in by_name.items() if "speed" not in name.lower()]
+    groups = _of_season(season, speeds, high)
+    row = len(groups) - any(group.part for group in groups[1:])
+    groups += [_years(season, f"years{i}", found, high.of(row + i)) for i, found in enumerate(yearly)]
     return tuple(groups)
+
+
+def _of_season(season: GreenSeason, speeds: list[list[Series]], high: Heights) -> list[ChartGroup]:
+    """What was put on beside how it played where that makes one row; else speeds first, each in a row of its own."""
+    drawn = [running for running in season.running if running.points]
+    of_running, of_speeds = _abreast(len(drawn), speeds)
+    if of_speeds.part:
+        return [
+            _put_on(season, drawn, high.of(0), of_running),
+            _speeds(season, "speed0", speeds[0], high.of(0), of_speeds),
+        ]
+    groups = [_speeds(season, f"speed{i}", found, high.of(i), of_speeds) for i, found in enumerate(speeds)]
+    if drawn:
+        groups.append(_put_on(season, drawn, high.of(len(groups)), of_running))
+    return groups
 
 
 def pictures(groups: Iterable[ChartGroup]) -> dict[str, Image]:
