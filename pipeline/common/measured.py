@@ -12,9 +12,9 @@ from pipeline.common.amounts import Amount, AmountText, Part
 
 MEASURED = frozenset({
     "amount.apart", "amount.density", "area.odd", "area.parts", "area.size", "depth.odd", "dose.high", "dose.low",
-    "level.hole", "level.hollow", "level.larger", "level.odd", "level.smaller", "level.steep", "level.step", "size.odd",
-    "speed.odd_stimpmeter", "weather.day_hot", "weather.day_rain", "weather.mean_outside", "weather.month_rain",
-    "weather.month_temperature", "weather.month_wind", "weather.year_rain",
+    "level.hole", "level.hollow", "level.larger", "level.odd", "level.smaller", "level.steep", "level.step",
+    "material.none", "size.odd", "speed.odd_stimpmeter", "weather.day_hot", "weather.day_rain", "weather.mean_outside",
+    "weather.month_rain", "weather.month_temperature", "weather.month_wind", "weather.year_rain",
 })  # fmt: skip
 """Codes of the warnings whose quantities are those of the record. Here and not beside their templates: who prints a
 message has not loaded the rules that made it."""

@@ -25,6 +25,7 @@ from pipeline.indicators.works import dressing
 from pipeline.plan.beyond import NOTHING_PLANNED, Covered, Open, beyond, is_covered, less
 from pipeline.plan.due_again import next_feed, sampling
 from pipeline.plan.due_facts import Facts, Logged, facts, of_season
+from pipeline.plan.works import NOT_SMALLER, closing_words
 from pipeline.workspace.settings import Season
 from schemas.codes import fold
 
@@ -96,8 +97,15 @@ def _by(season: Season, day: date, last: date) -> tuple[str, date | None]:
 
 
 def _dated(line: Due, records: GreenRecords, season: Season) -> Due:
-    """The line of a season's target: overdue where the season is over; the day it counts to, where that is far on."""
+    """The line of a season's target: overdue where the season is over; the day it counts to, where that is far on.
+
+    Of a green that is given up within the season it says that the target is that of the whole season.
+    """
     line = replace(line, overdue=season.end < records.last_day)
+    closed = records.green.get("closed_on")
+    if closed is not None and season.start < closed <= season.end:
+        why = closing_words(closed, records.green.get("closed_by"))
+        line = replace(line, why=AmountText(line.why, f" {why[:1].upper()}{why[1:]}: {NOT_SMALLER}."))
     if line.applied or season.start <= season_on(records.season, 1).start:
         return line
     return replace(line, why=AmountText(line.why, f" As the records stood on {long_date(records.last_day)}."))

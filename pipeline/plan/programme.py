@@ -22,7 +22,7 @@ from pipeline.plan.from_last import LAST, from_last
 from pipeline.plan.from_targets import Asked, Goal
 from pipeline.plan.from_template import Ahead, clashes, fitting, from_template
 from pipeline.plan.templates.model import Part, Template
-from pipeline.plan.works import given_up_words
+from pipeline.plan.works import NOT_SMALLER, closing_words
 from pipeline.workspace.settings import Season
 
 PARTS: dict[Part, str] = {
@@ -128,10 +128,10 @@ def up_to_closing(made: Programme, closed: date | None, by: date | None) -> Prog
     """
     if closed is None or closed > made.season.end:
         return made
-    why = given_up_words(closed, by).replace("was given up", "is given up")
+    why = closing_words(closed, by)
     stay = tuple(one for one in made.entries if one.work.first < closed)
     ends = tuple(replace(one, work=replace(one.work, last=min(one.work.last, closed - ONE_DAY))) for one in stay)
-    said = f"{why}: its programme ends before that day, and amounts that targets ask of the season are not made smaller"
+    said = f"{why}: its programme ends before that day, and {NOT_SMALLER}"
     out = (_left(one, why) for one in made.entries if one.work.first >= closed)
     return replace(made, entries=ends, left_out=(*made.left_out, LeftOut("what comes later", REGISTER, said), *out))
 

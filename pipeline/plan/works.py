@@ -129,6 +129,15 @@ def given_up_words(day: date, by: date | None = None, first: date | None = None)
     return f"{said}: whether it is still there for this work is not known" if doubt else said
 
 
+def closing_words(day: date, by: date | None = None) -> str:
+    """That a green is given up within the season that is spoken of; arguments as :func:`given_up_words` has them."""
+    return given_up_words(day, by).replace("was given up", "is given up")
+
+
+NOT_SMALLER = "amounts that targets ask of the season are not made smaller"
+"""Stands wherever the target of a season does in whose course the green is given up."""
+
+
 def after_closing(planned: Iterable[Planned]) -> tuple[str, ...]:
     """Of each green, how many works are planned of it for after it was given up, and that none of them counts."""
     late = [one for one in planned if one.given_up is not None]

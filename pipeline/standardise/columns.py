@@ -9,11 +9,12 @@ import polars as pl
 
 from pipeline.common.closest import closest
 from pipeline.common.faults import FaultKind, concat, errors, no_faults
+from pipeline.common.words import listed
 from pipeline.profiles.style import MISSING
 from pipeline.read.sheet import Sheet
 from pipeline.standardise import finish
 from pipeline.standardise.cells import units
-from pipeline.standardise.cells.header_units import unit_against
+from pipeline.standardise.cells.header_units import parted, unit_against
 from pipeline.standardise.cells.powers import MEAN_POWER, RADIATION
 from pipeline.standardise.field_units import without_period
 from pipeline.standardise.own_headers import named_by
@@ -50,6 +51,13 @@ COLUMNS_UNUSED = FaultKind(
     "If one of them says something of the records, say in a source profile which field it is; list "
     "the others there under [ignore].",
     severity="note",
+)
+COLUMN_LIKE = FaultKind(
+    "header.unused_like",
+    "Column that was not used and is named like fields that stay empty",
+    "Column “{column}” was not read, and {fields} {stay} empty: figures that need {them} are made without.",
+    "Say in a source profile which field it is (profile FILE drafts one), or put it under [ignore] there.",
+    severity="warning",
 )
 IGNORED_MISSPELT = FaultKind(
     "header.ignored_misspelt",
@@ -174,7 +182,9 @@ def by_profile(sheet: Sheet, profile: Profile) -> Mapping:
                 faults.append(_name_differs(sheet, at, declared, kind, entry.into, profile.unit_words))
     faults.append(_missing_required(kind, {*profile.fields, *profile.constants, *_long_fields(profile)}))
     places = {name: Place(one.columns[0], one.header, profile.fields[name].unit) for name, one in origins.items()}
-    faults += [_unused(sheet, profile.explained), _ignored_misspelt(sheet, profile), of_titles(sheet, places, kind)]
+    filled = {*profile.fields, *profile.constants, *(name for each in profile.long for name in each.constants)}
+    faults += [_unused(sheet, profile.explained, kind, filled), _ignored_misspelt(sheet, profile)]
+    faults.append(of_titles(sheet, places, kind))
     return Mapping(origins, concat(faults))
 
 
@@ -206,7 +216,7 @@ def by_own_headers(sheet: Sheet, kind: Kind) -> Mapping:
     faults.append(_missing_required(kind, set(found)))
     places = {name: Place(one.columns[0], one.header, one.unit) for name, one in origins.items()}
     used = frozenset(fold(header) for header, one in zip(sheet.headers, named, strict=True) if one)
-    faults += [_unused(sheet, used), of_titles(sheet, places, kind)]
+    faults += [_unused(sheet, used, kind, set(found)), of_titles(sheet, places, kind)]
     return Mapping(origins, concat(faults))
 
 
@@ -298,13 +308,32 @@ def _missing_required(kind: Kind, given: set[str]) -> pl.DataFrame:
     return concat(COLUMN_MISSING.at(column=name, kind=what, field=name, known=words) for name, words in known.items())
 
 
-def _unused(sheet: Sheet, used: frozenset[str]) -> pl.DataFrame:
+def _unused(sheet: Sheet, used: frozenset[str], kind: Kind, filled: set[str]) -> pl.DataFrame:
+    """That columns were not read: a warning of each that is named like measures that stay empty, a note of the rest."""
     left = [
-        f"“{header}”"
+        header
         for i, header in enumerate(sheet.headers)
         if header and fold(header) not in used and sheet.cells[f"c{i}"].null_count() < sheet.cells.height
     ]
-    return COLUMNS_UNUSED.at(columns=", ".join(left)) if left else no_faults()
+    like = {header: near for header in left if (near := _like(header, kind, filled))}
+    faults = [
+        COLUMN_LIKE.at(
+            column=header,
+            fields=listed(near),
+            stay="stays" if len(near) == 1 else "stay",
+            them="it" if len(near) == 1 else "them",
+        )
+        for header, near in like.items()
+    ]
+    rest = ", ".join(f"“{header}”" for header in left if header not in like)
+    return concat([*faults, COLUMNS_UNUSED.at(columns=rest) if rest else no_faults()])
+
+
+def _like(header: str, kind: Kind, filled: set[str]) -> list[str]:
+    """The measures that a header may be the name of, where none of them has a column."""
+    name = fold(parted(header)[0] or header)
+    near = [one.name for one in kind.asked if one.unit and f"{one.stem} ".startswith(f"{name} ")]
+    return near if filled.isdisjoint(near) else []
 
 
 def _ignored_misspelt(sheet: Sheet, profile: Profile) -> pl.DataFrame:

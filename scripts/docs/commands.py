@@ -87,6 +87,13 @@ under an open warning: check these first. `verdict` says of a change over time w
 [indicators](indicators.md)."""
 
 
+COMPARE = """\
+## What `compare` prints
+
+A line a group, or with `--club` a line each of the club's own greens: the figure in the words of the documents with its
+unit, and its place among its like. `--names` adds the name that `--indicator` and targets use. On a screen too narrow
+for the table the figure stands on a line above its rows; a column left out then is named, and `--json` has it."""
+
 CHANGED_JSON = """\
 ## What `changed --json` prints
 
@@ -110,7 +117,7 @@ def page() -> str:
     parts = []
     for name, example in commands():
         parts += [f"## swardtally {name}", md.block(help_of(name)), "For example:", md.block(example, "sh")]
-    return md.page("Commands", OPENING, md.block(help_of()), *parts, LOAD_JSON, SHOW, SHOW_JSON, CHANGED_JSON)
+    return md.page("Commands", OPENING, md.block(help_of()), *parts, LOAD_JSON, SHOW, SHOW_JSON, COMPARE, CHANGED_JSON)
 
 
 def commands() -> Iterator[tuple[str, str]]:

@@ -139,8 +139,9 @@ signatures = { survey = ["Surveyor", "For the club"], programme = ["For the cont
   quantity has the digits that hide no more than two of its steps in SI, and no more of them than it has there (four at
   the least). These stay: names of layers (0–20 mm), sieves and particles, instruments (a 2.25 kg hammer) and methods
   (burned at 440 °C; 27 m of a timed bowl), for they name what was done; words of sources, rules of law and notes of
-  the user's own, for they are quoted; cells of rejected rows, for they stand so in the file; units of laboratories
-  (meq/100 g), vibration (m/s²) and green speed (s). Attached data, files to load back and the terminal stay in SI.
+  the user's own, for they are quoted (in a programme as “Note in the programme: …”); cells of rejected rows, for they
+  stand so in the file; units of laboratories (meq/100 g), vibration (m/s²) and green speed (s). Attached data, files
+  to load back and the terminal stay in SI.
 - **Report number**, at the head of every document: `{file}` must stand in it, for the name of the PDF without its
   ending (“VG ALD-1-condition-2026”; of an order “order-2026-10-20-office”), so that no two documents of a workspace
   share one; `{issued}` stands for the day of issue, and for nothing where none is given.

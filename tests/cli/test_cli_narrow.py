@@ -7,12 +7,27 @@ from pathlib import Path
 import pytest
 
 from pipeline.cli import narrow
+from pipeline.cli.printing.table import parted
 from tests.cli.test_cli_commands import Call, call, place
 from tests.conftest import Load
 
 __all__ = ["call", "place"]
 HEADERS = ("id", "file", "loaded", "rejected")
 ROWS = [(1, "log.csv", 12, 3)]
+
+
+def test_a_table_parted_by_a_column_has_its_words_once(capsys: pytest.CaptureFixture[str]) -> None:
+    """What a screen has no room for beside the figures stands above them."""
+    rows = [("A-1", "Organic matter, 0–20 mm", 5), ("A-2", "Organic matter, 0–20 mm", 12), ("A-1", "pH", 6)]
+    parted(("green", "figure", "value"), rows, 1, frozenset({2}))
+    assert capsys.readouterr().out.splitlines() == [
+        "  green  value",
+        "Organic matter, 0–20 mm",
+        "  A-1        5",
+        "  A-2       12",
+        "pH",
+        "  A-1        6",
+    ]
 
 
 @pytest.mark.parametrize(

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from pipeline.cli.printing import figure_changes as printing
 from pipeline.cli.printing.figure_changes import figure_changes
 from pipeline.common.refusal import WrongUsage
 from pipeline.figures.changed import Changed, FigureChange, SeasonChange, Step, changed
@@ -100,6 +101,26 @@ def test_a_line_of_a_record(made: Workspace, capsys: pytest.CaptureFixture[str])
         "  Hours, Mowing  2.0 → 7.0 h  load 5: line 2 of log-a.csv; no longer line 2 of log-a.csv (load 4)",
     ]
     assert err == ["Figures were last brought up for: load 5 (log-a.csv).", ""]
+
+
+def test_on_a_screen_the_reason_stands_below_its_figure(
+    made: Workspace, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Of 96 characters, a terminal of 80 broke each line in the middle of a word."""
+    then(made, ("log-a.csv", one_job(7)))
+    monkeypatch.setattr(printing, "screen_width", lambda: 60)
+    out, _ = told(since(made), capsys)
+    assert out == [
+        "ALD-1, season 2025, as of 2025-05-01",
+        "  Hours of work  2.0 → 7.0 h",
+        "    load 5: line 2 of log-a.csv; no longer line 2 of",
+        "      log-a.csv (load 4)",
+        "  Hours, Mowing  2.0 → 7.0 h",
+        "    load 5: line 2 of log-a.csv; no longer line 2 of",
+        "      log-a.csv (load 4)",
+    ]
+    monkeypatch.setattr(printing, "screen_width", lambda: 120)
+    assert len(told(since(made), capsys)[0]) == 3
 
 
 def test_a_load_taken_back(made: Workspace) -> None:

@@ -8,8 +8,10 @@ import pytest
 
 from pipeline.cli.printing.costs import costs as print_costs
 from pipeline.common.refusal import CannotDo
+from pipeline.indicators.base.look import Look
 from pipeline.plan.ordering.placing import Request, place_order
 from pipeline.publish.costs import costs
+from pipeline.publish.documents import season_of_green
 from pipeline.publish.due import due_list
 from pipeline.publish.priced import price_loaded
 from pipeline.publish.programme import Wanted, write_programme
@@ -105,3 +107,27 @@ def test_a_draft_ends_with_the_green_and_says_so(closing: Workspace) -> None:
     assert told[0].operation == "what comes later" and "its programme ends before that day" in told[0].why
     with pytest.raises(CannotDo, match="ALD-2 is given up from 1 August 2026 on"):
         write_programme(closing, "ALD-2", "2027", Wanted(templates=["gma-season"]))
+
+
+TARGETS = (
+    "indicator,scope,scope_name,season,band,low,high,unit,source\n"
+    "dressing_kg_m2,club,ALD,,,5,10,kg/m²,the committee\nnitrogen_kg_ha,club,ALD,,,80,200,kg/ha,the committee\n"
+)
+
+
+def test_a_target_of_its_last_season_is_that_of_the_whole_season_wherever_it_stands(
+    closing: Workspace, county: Load
+) -> None:
+    """Half a season's green asked for a whole season's dressing, and of three documents one said so."""
+    assert not county("targets.csv", TARGETS).failed
+    said = "The green is given up on 1 August 2026: amounts that targets ask of the season are not made smaller."
+    listed = due_list(closing, ["ALD-1", "ALD-2"], until=date(2026, 9, 30), today=date(2026, 6, 2))
+    asked = {(item.green, item.due.operation): item.due.why for item in listed.items if not item.due.state}
+    for operation in ("top_dressing", "fertilising"):
+        assert said in asked["ALD-2", operation] and said not in asked["ALD-1", operation]
+    season = season_of_green(closing, "ALD-2", "2026", Look(as_of=date(2026, 6, 2)))
+    of_targets = [one for one in season.due if one.operation in ("top_dressing", "fertilising") and not one.state]
+    assert [said in one.why for one in of_targets] == [True, True]
+    made = write_programme(closing, "ALD-2", "2026", Wanted(only_targets=True, since=date(2026, 4, 1)))
+    lines = [one.work for one in made.programmes[0].entries if one.work.operation in ("top_dressing", "fertilising")]
+    assert lines and all(said.rstrip(".") in one.basis for one in lines)

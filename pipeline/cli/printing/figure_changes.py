@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby
 
-from pipeline.cli.printing.columns import laid_out, whole
+from pipeline.cli.printing.columns import fits, hanging, laid_out, whole, words
 from pipeline.cli.printing.figures import figure, target
 from pipeline.cli.printing.table import banded
-from pipeline.cli.terminal import err, one_line, out
+from pipeline.cli.terminal import err, one_line, out, screen_width
 from pipeline.common.words import counted, listed, on_lines
 from pipeline.figures.changed import Changed, FigureChange, Run, SeasonChange, Step
 from pipeline.figures.span import Cause, Refresh
@@ -87,17 +87,30 @@ def _came_or_went(some: Sequence[SeasonChange]) -> None:
     of = f"{first.green}, season{'s' if len(some) > 1 else ''} {names}"
     has, it = ("has", "it") if len(some) == 1 else ("have", "they")
     if first.how == "came":
-        out(one_line(f"{of}: {has} figures now ({number:,}), as of {last.as_of}; {it} had none"))
+        _told(f"{of}: {has} figures now ({number:,}), as of {last.as_of}; {it} had none")
     else:
-        out(one_line(f"{of}: {has} no figures any more; {it} had {number:,}, as of {last.was_as_of}"))
+        _told(f"{of}: {has} no figures any more; {it} had {number:,}, as of {last.was_as_of}")
 
 
 def _season(one: SeasonChange, figures: Sequence[FigureChange], refreshes: Mapping[int, Refresh]) -> None:
-    """A heading, and a line a figure."""
+    """A heading, and a line a figure; where the screen is too narrow for that, the reason on lines below it."""
     moved = one.was_as_of != one.as_of
-    out(one_line(f"{one.green}, season {one.season}, as of {f'{one.was_as_of}{BOTH}' if moved else ''}{one.as_of}"))
-    told = (_row(figure, refreshes) for figure in figures)
-    for (line,) in laid_out([[whole(cell) for cell in row] for row in told], 0, at=0):
+    _told(f"{one.green}, season {one.season}, as of {f'{one.was_as_of}{BOTH}' if moved else ''}{one.as_of}")
+    told = [_row(figure, refreshes) for figure in figures]
+    width = screen_width()
+    if fits(rows := [[whole(cell) for cell in row] for row in told], width):
+        for (line,) in laid_out(rows, 0, at=0):
+            out(line)
+        return
+    beside = [[words(name), *map(words, others)] for name, *others, _ in told]
+    for lines, (*_, because) in zip(laid_out(beside, width, at=0), told, strict=True):
+        for line in [*lines, *hanging(because, width, 4)]:
+            out(line)
+
+
+def _told(text: str) -> None:
+    """A sentence on as many lines as the screen needs."""
+    for line in hanging(one_line(text), screen_width()):
         out(line)
 
 

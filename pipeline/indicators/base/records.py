@@ -24,7 +24,7 @@ from schemas import AHEAD, KINDS, Kind
 Made = TypeVar("Made")
 QUESTION_NO_VALUE = (
     "amount.unknown", "bytes.encodings_mixed", "construction.twice", "construction.unknown", "load.closed",
-    "load.goes_back", "load.not_closed", "load.one_call", "load.superseded_copy", "read.header_only",
+    "load.goes_back", "load.not_closed", "load.one_call", "load.superseded_copy", "material.none", "read.header_only",
     "record.said_twice", "reference.material", "text.spellings", "text.too_long",
 )  # fmt: skip
 """Warnings that question no value of their line: figures that rest on it carry no mark."""

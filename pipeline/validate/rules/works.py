@@ -8,7 +8,7 @@ from pipeline.agronomy.soil.nutrients import SOLUBLE_N_LIMIT_G_M2, nutrient_g_m2
 from pipeline.common.faults import FaultKind, concat, no_faults
 from pipeline.indicators.base.shares import ONE_DAYS_WORK, over_full
 from pipeline.store.register import Register
-from pipeline.validate.rules import amounts, green_area
+from pipeline.validate.rules import amounts, green_area, put_on
 from pipeline.validate.rules.goals import with_goal
 from pipeline.validate.rules.places import with_green
 from schemas.codes import code_list
@@ -99,7 +99,7 @@ def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Faults of jobs that single fields cannot show."""
     areas = [_treated_area(records, register), green_area.treated(records, register), _parts(records, register)]
     jobs = [_depth(records), _sizes(records), _hours(records), _dose(records, register)]
-    return concat([*areas, *jobs, amounts.check(records, register)])
+    return concat([*areas, *jobs, amounts.check(records, register), put_on.check(records)])
 
 
 def _treated_area(records: pl.DataFrame, register: Register) -> pl.DataFrame:
