@@ -106,7 +106,7 @@ def _refuse_pixels(content: bytes, what: str) -> None:
 
 @contextmanager
 def _to_the_end() -> Iterator[None]:
-    """A stretch in which a picture that is cut off is a fault, also once the renderer was imported, which fills it up."""
+    """A stretch in which a cut picture is a fault, also once the renderer was imported, which has Pillow fill it up."""
     from PIL import ImageFile
 
     before = ImageFile.LOAD_TRUNCATED_IMAGES
