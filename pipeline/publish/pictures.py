@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import io
 import warnings
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from pathlib import Path
 
 from markupsafe import Markup
@@ -83,12 +84,12 @@ def _refuse_pixels(content: bytes, what: str) -> None:
     from PIL import Image
 
     try:
-        with warnings.catch_warnings():
+        with warnings.catch_warnings(), _to_the_end():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # the limit here is the narrower one
             image = Image.open(io.BytesIO(content), formats=("PNG", "JPEG"))
-        wide, high = image.size
-        if wide * high <= MOST_PIXELS:
-            image.load()
+            wide, high = image.size
+            if wide * high <= MOST_PIXELS:
+                image.load()
     except Image.DecompressionBombError:
         raise CannotDo(f"The {what} has too many pixels.", SMALLER) from None
     except Exception:  # whatever Pillow stumbles over in broken bytes
@@ -101,3 +102,16 @@ def _refuse_pixels(content: bytes, what: str) -> None:
             f"The {what} has colours of another kind than screens have ({image.mode}).",
             "Save it as RGB or grey, 8 bits a colour.",
         )
+
+
+@contextmanager
+def _to_the_end() -> Iterator[None]:
+    """A stretch in which a cut picture is a fault, also once the renderer was imported, which has Pillow fill it up."""
+    from PIL import ImageFile
+
+    before = ImageFile.LOAD_TRUNCATED_IMAGES
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
+    try:
+        yield
+    finally:
+        ImageFile.LOAD_TRUNCATED_IMAGES = before

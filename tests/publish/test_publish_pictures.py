@@ -8,7 +8,7 @@ import zlib
 from pathlib import Path
 
 import pytest
-from PIL import Image
+from PIL import Image, ImageFile
 
 from pipeline.common.refusal import CannotDo
 from pipeline.publish.pictures import picture, texts_of
@@ -83,6 +83,17 @@ def test_what_a_page_would_show_otherwise_is_refused(tmp_path: Path, name: str, 
         picture(tmp_path, name, f"picture {name}", "the folder")
     assert f"picture {name}" in told.value.message and reason in told.value.message
     assert told.value.hint
+
+
+def test_a_cut_picture_is_refused_after_the_renderer_was_imported(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """WeasyPrint has Pillow fill up what is cut off, for the whole process."""
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", True)
+    (tmp_path / "half.png").write_bytes(drawn(size=(300, 300))[:90])
+    with pytest.raises(CannotDo, match="is damaged or cut off"):
+        picture(tmp_path, "half.png", "logo half.png", "the workspace")
+    assert ImageFile.LOAD_TRUNCATED_IMAGES is True
 
 
 def test_a_name_with_a_space_or_an_accent_is_found(tmp_path: Path) -> None:
