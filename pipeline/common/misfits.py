@@ -125,6 +125,11 @@ def _parts(dotted: str) -> Place:
     return tuple(part.strip("\"'") for part in _PART.findall(dotted))
 
 
+def line_of(place: Place, source: str) -> int:
+    """The line of a document that says what stands at a place, or at what it lies in; 0 where none is known."""
+    return _line(place, list(_places(source)))
+
+
 def _line(loc: Place, written: Sequence[tuple[Place, int]]) -> int:
     """The line of a place, or of what it lies in; 0 where none is known."""
     found = [(len(place), line) for place, line in written if place == loc[: len(place)]]

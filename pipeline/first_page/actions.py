@@ -59,7 +59,7 @@ def actions(
     answered = list(_answering(found, asked, jobs, own, hollows))
     taken = {id(action) for _, action in answered}
     routine = sorted((one for one in asked if id(one) not in taken), key=turn)
-    told = [replace(one, finding=number) for number, one in answered]
+    told = [replace(one, findings=_answered_by(one, number, found)) for number, one in answered]
     return (*told, *routine)
 
 
@@ -141,8 +141,8 @@ def _answering(
     own: Mapping[str, Decider],
     hollows: Hollows | None,
 ) -> Iterator[tuple[int, Action]]:
-    """The actions that answer findings, each once, with the finding's number."""
-    left = list(asked)
+    """The actions that answer findings, each once, with the number of the first that it answers."""
+    left, again = list(asked), set[str]()
     for number, one in enumerate(found, start=1):
         if one.hollows is not None and hollows is not None:
             yield number, filling(one.months, hollows, own)
@@ -151,8 +151,17 @@ def _answering(
         for action in mine:
             left.remove(action)
             yield number, action
-        if not mine and not any(set(action.operations) & set(one.works) for action in asked):
-            yield from ((number, action) for action in repeated(one, jobs, own))
+        told = again.union(*(action.operations for action in asked))
+        for action in () if told & set(one.works) else repeated(one, jobs, own):
+            again.update(action.operations)
+            yield number, action
+
+
+def _answered_by(one: Action, first: int, found: Sequence[Found]) -> tuple[int, ...]:
+    """The numbers of all findings whose works an action does, from the one that it was asked for."""
+    later = (number for number, other in enumerate(found, 1) if number > first and other.hollows is None
+             and set(one.operations) & set(other.works))  # fmt: skip
+    return (first, *later)
 
 
 def filling(months: tuple[int, ...], hollows: Hollows, own: Mapping[str, Decider]) -> Action:
@@ -199,10 +208,10 @@ def folded(every: Sequence[Action], room: int, own: Mapping[str, Decider] = NOBO
         room: rows; those that answer findings stand however many they are.
         own: who decides about operations, where the workspace says so.
     """
-    routine = [one for one in every if not one.finding]
+    routine = [one for one in every if not one.findings]
     if len(every) <= room:
         return tuple(every)
-    answering = [one for one in every if one.finding]
+    answering = [one for one in every if one.findings]
     ranked = sorted(routine, key=lambda one: (one.who != "Licensed person", -(one.cost or 0)))
     kept = ranked[: max(0, room - len(answering) - 1)]
     left = [one for one in routine if not any(one is other for other in kept)]

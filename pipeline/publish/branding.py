@@ -9,8 +9,10 @@ from pathlib import Path
 from typing import get_args
 
 from pipeline.common.closest import offered
+from pipeline.common.misfits import line_of
 from pipeline.common.own_text import read_own_text
 from pipeline.common.refusal import CannotDo
+from pipeline.common.toml import text_of
 from pipeline.publish.pictures import picture, texts_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import SETTINGS, DocumentName, HouseStyleSettings, Workspace
@@ -39,7 +41,7 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
             out of the workspace; a colour is hard to read; a text cannot be printed; a club is not known.
     """
     told = workspace.settings.house
-    _refuse_undrawn(told)
+    _refuse_undrawn(workspace, told)
     kind, logo = _logo(workspace, told.logo) if told.logo else ("", b"")
     templates = _templates(workspace)
     texts, pictures = texts_of(templates, dict(_texts(templates)), "h2") if templates else ({}, {})
@@ -61,26 +63,35 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
         templates=templates,
         number=text.clean(told.report_number),
         issued_iso=issued_on.isoformat() if issued_on else "",
-        colours=dict(_colours(told.colours.items())),
+        colours=dict(_colours(workspace, told.colours.items())),
         signatures={name: tuple(text.clean(who) for who in signers) for name, signers in told.signatures.items()},
         texts=texts,
         pictures=pictures,
     )
 
 
-def _refuse_undrawn(told: HouseStyleSettings) -> None:
+def _named(workspace: Workspace, *keys: str) -> str:
+    """Where the settings say something of the house style: file, line and key."""
+    path = workspace.folder / SETTINGS
+    place = ("house", *keys)
+    line = line_of(place, text_of(path)) if path.is_file() else 0
+    return f"{SETTINGS}{f', line {line}' if line else ''}: {'.'.join(place)}"
+
+
+def _refuse_undrawn(workspace: Workspace, told: HouseStyleSettings) -> None:
     """Refuse a setting with a character that the typeface cannot draw: a box in its place would hide it.
 
     Raises:
         CannotDo: one has it.
     """
-    texts = {key: getattr(told, key) for key in ("name", "address", "prepared_by", "prepared_for", "report_number")}
-    texts |= {f"prepared_for_club.{code}": whom for code, whom in told.prepared_for_club.items()}
-    texts |= {f"signatures.{name}": " ".join(signers) for name, signers in told.signatures.items()}
-    for key, said in texts.items():
+    plain = ("name", "address", "prepared_by", "prepared_for", "report_number")
+    texts: dict[tuple[str, ...], str] = {(key,): getattr(told, key) for key in plain}
+    texts |= {("prepared_for_club", code): whom for code, whom in told.prepared_for_club.items()}
+    texts |= {("signatures", name): " ".join(signers) for name, signers in told.signatures.items()}
+    for keys, said in texts.items():
         if missing := text.not_drawn(said):
             raise CannotDo(
-                f"{SETTINGS}: house.{key} = {said!r}: the typeface of the documents has no {missing}.",
+                f"{_named(workspace, *keys)} = {said!r}: the typeface of the documents has no {missing}.",
                 "Write it another way.",
             )
 
@@ -98,13 +109,14 @@ def _by_club(workspace: Workspace, told: Mapping[str, str]) -> dict[str, str]:
     for code in told:
         if code not in known:
             raise CannotDo(
-                f"prepared_for_club names {code!r}, and no club of the register has that code{offered(code, known)}.",
-                f"Write the code as the register of clubs has it, under [house] in {SETTINGS}.",
+                f"{_named(workspace, 'prepared_for_club', code)}: no club of the register has the code {code!r}"
+                f"{offered(code, known)}.",
+                "Write the code as the register of clubs has it.",
             )
     return {code: text.clean(whom) for code, whom in told.items()}
 
 
-def _colours(told: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
+def _colours(workspace: Workspace, told: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
     """The palette's colours that are replaced, and by what.
 
     Raises:
@@ -117,8 +129,8 @@ def _colours(told: Iterable[tuple[str, str]]) -> Iterator[tuple[str, str]]:
             if found < LEAST_CONTRAST:
                 shown = floor(found * 100) / 100
                 raise CannotDo(
-                    f"{SETTINGS}: house.colours.{name} = {given!r} has a contrast of {shown:.2f} {where}; text needs "
-                    f"{LEAST_CONTRAST} at least (WCAG 2.2).",
+                    f"{_named(workspace, 'colours', name)} = {given!r} has a contrast of {shown:.2f} {where}; "
+                    f"text needs {LEAST_CONTRAST} at least (WCAG 2.2).",
                     "Take a darker one.",
                 )
         yield COLOURS[name], colour
@@ -162,5 +174,5 @@ def _refuse_idle(pages: Path) -> None:
 def _logo(workspace: Workspace, name: str) -> tuple[str, bytes]:
     """Media type and bytes of the logo."""
     if not (workspace.folder / name).is_file():
-        raise CannotDo(f"The logo {name!r} is not there.", f"Mend logo under [house] in {SETTINGS}, or leave it empty.")
+        raise CannotDo(f"{_named(workspace, 'logo')}: the logo {name!r} is not there.", "Mend it, or leave it empty.")
     return picture(workspace.folder, name, f"logo {name}", "the workspace")

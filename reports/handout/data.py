@@ -10,7 +10,7 @@ from reports.page.attachments import Cell, CsvFile, in_order, tables
 
 ACTION_COLUMNS = {
     "green": "code of the green",
-    "finding": "number of the finding it answers; empty of routine",
+    "finding": "numbers of the findings it answers; empty of routine",
     "what": "what to do",
     "who": "who decides about it",
     "low": "least amount, not rounded; empty where none is known",
@@ -51,7 +51,8 @@ def _action(green: str, one: Action) -> Iterator[tuple[Cell, ...]]:
     days = tuple(None if day is None else day.isoformat() for day in (one.first, one.last))
     for nth, (low, high, unit) in enumerate([(a.low, a.high, a.unit) for a in one.amounts] or [(None, None, "")]):
         cost = one.cost if nth == 0 else None
-        yield (green, one.finding or None, one.what, one.who, low, high, unit, *days, cost, one.priced, one.of,
+        answers = ", ".join(map(str, one.findings)) or None
+        yield (green, answers, one.what, one.who, low, high, unit, *days, cost, one.priced, one.of,
                "yes" if one.waits else "")  # fmt: skip
 
 

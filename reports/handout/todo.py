@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pipeline.common.words import counted
 from pipeline.first_page.actions import NOBODY, together
 from pipeline.indicators.base.first_page import Action, FirstPage
-from reports.condition.first.actions import NOTHING_DUE, ActionRow, row
+from reports.condition.first.actions import NOTHING_DUE, ActionRow, beside, row
 from reports.handout.level import HandoutLevel
 from reports.page.actions import in_tens, sum_of
 from reports.page.house_style import Units
@@ -57,14 +57,14 @@ def green_rows(green: str, of: FirstPage, level: HandoutLevel, currency: str, un
     """
     every = told(of)
     label, total = sum_of(every, currency)
-    shown = [replace(one, finding=one.finding if one.finding <= level.found else 0) for one in _rows(every, level)]
+    shown = [beside(one, level.found) for one in _rows(every, level)]
     rows = tuple(row(one, level.first, currency, units) for one in shown)
     return GreenRows(green, label, total, rows, "" if rows else NOTHING_DUE)
 
 
 def _answers(one: Action, level: HandoutLevel) -> bool:
     """Whether it answers a finding that is told."""
-    return 0 < one.finding <= level.found
+    return bool(beside(one, level.found).findings)
 
 
 def _rows(every: Sequence[Action], level: HandoutLevel) -> Iterator[Action]:

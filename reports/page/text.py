@@ -91,8 +91,9 @@ def undrawable(text: str) -> bool:
 
 def not_drawn(text: str) -> str:
     """The characters of a text that ``clean`` would replace, as they are told; "" for none."""
-    composed = unicodedata.normalize("NFC", text)
-    found = [c for c in dict.fromkeys(composed) if undrawable(c)]
+    if fonts.REPLACEMENT not in drawable(text):
+        return ""
+    found = [c for c in dict.fromkeys(unicodedata.normalize("NFC", text)) if undrawable(c)]
     return ", ".join(f"“{c}” (U+{ord(c):04X})" for c in found[:MOST_TOLD])
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from pipeline.common.words import counted, line_ranges, told_of
+from pipeline.common.words import counted, line_ranges, told_of, work_with
 
 
 def test_line_ranges() -> None:
@@ -24,3 +24,13 @@ def test_a_number_with_its_noun() -> None:
 
 def test_an_entry_is_told_with_its_place() -> None:
     assert told_of("log.csv", 3, "twenty packs.") == "Line 3 of log.csv: twenty packs."
+
+
+def test_a_work_says_what_is_put_on_once() -> None:
+    """It said "Wetting agent, wetting agent, liquid"."""
+    assert work_with("Wetting agent", "wetting agent, liquid") == "Wetting agent, liquid"
+    assert work_with("Wetting agent", "Wetting agent", "{} ({})") == "Wetting agent"
+    assert work_with("Fertilising", "liquid feed 12-2-6") == "Fertilising, liquid feed 12-2-6"
+    assert work_with("Top dressing", "sand", "{} ({})") == "Top dressing (sand)"
+    assert work_with("Top dressing", "top dressings of the yard") == "Top dressing, top dressings of the yard"
+    assert work_with("Mowing", "") == "Mowing"

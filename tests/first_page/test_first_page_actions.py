@@ -98,12 +98,15 @@ def test_no_line_of_the_due_list_is_lost_or_counted_twice(
 
 
 def test_actions_carry_the_number_of_the_finding_they_answer_then_come_routine_ones() -> None:
-    found = (Found("Thatch", OFF, works=("scarifying",)), Found("Thin", OFF, works=("overseeding", "top_dressing")))
+    found = (
+        Found("Thatch", OFF, works=("scarifying",)),
+        Found("Thin", OFF, works=("overseeding", "scarifying", "top_dressing")),
+    )
     every = actions([*DRESSING, item("fertilising", 4, "60"), item("scarifying", 9, "200")], found, (), SEASON, {})
-    assert [(one.finding, one.operations) for one in every] == [
-        (1, ("scarifying",)),
-        (2, ("top_dressing",)),
-        (0, ("fertilising",)),
+    assert [(one.findings, one.operations) for one in every] == [
+        ((1, 2), ("scarifying",)),
+        ((2,), ("top_dressing",)),
+        ((), ("fertilising",)),
     ]
 
 
@@ -114,6 +117,13 @@ def test_of_a_finding_that_is_not_printed_no_number_stands_in_the_table() -> Non
     level = next(place for place, one in enumerate(FIRST_LEVELS) if one.found == 1)
     assert [row.number for row in printed(every, level).rows] == ["1", ""]
     assert [row.number for row in printed(every).rows] == ["1", "2", "3"]
+
+
+def test_what_two_findings_ask_for_is_repeated_once_and_carries_both_numbers() -> None:
+    """Its cost stood in two rows, and in the sum twice."""
+    found = (Found("Bare", OFF, works=("overseeding", "turfing")), Found("Thin", OFF, works=("overseeding",)))
+    (one,) = actions([], found, (), SEASON, {})
+    assert (one.findings, one.operations) == ((1, 2), ("overseeding", "turfing"))
 
 
 def done(cost: str | None) -> Item:

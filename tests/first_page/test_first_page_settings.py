@@ -80,6 +80,5 @@ def test_a_club_that_no_register_has_is_refused_with_the_closest(workspace: Work
     ours = with_settings(workspace, '[house]\nprepared_for_club = { ALDD = "The secretary" }\n')
     with pytest.raises(CannotDo) as refused:
         house_style_of(ours)
-    assert "prepared_for_club names 'ALDD', and no club of the register has that code; closest: ALD." in str(
-        refused.value
-    )
+    where, said = "settings.toml, line 2: house.prepared_for_club.ALDD", "no club of the register has the code 'ALDD'"
+    assert str(refused.value) == f"{where}: {said}; closest: ALD."

@@ -93,3 +93,11 @@ def test_what_cannot_be_meant_is_refused(load: Load, workspace: Workspace, asked
     records(load, moist=MOIST, jobs=DRESSED, targets=TARGETS)
     with pytest.raises(WrongUsage, match=said):
         place_order(workspace, asked_for)
+
+
+def test_one_green_without_a_plan_has_its_targets(load: Load, workspace: Workspace) -> None:
+    """It said "1 green (TOR-1): what their targets may ask for"."""
+    plan = "".join(f"2027,{green},,top dressing,loam dressing,{SPRING},1000,,,,,\n" for green in ("BRK-1", "BRK-2"))
+    records(load, targets=TARGETS, moist=MOIST, plan=plan, prices=QUARRY, jobs=DRESSED)
+    said = asked(place_order(workspace, Request()))
+    assert "on 1 green (ALD-1): what its targets may ask for is not in this order." in said

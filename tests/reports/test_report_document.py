@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from pipeline.indicators.base.green_season import Sample
+from pipeline.indicators.base.green_season import GreenSeason, Sample
 from pipeline.publish import pool
 from reports.condition import render as condition
 from reports.page import document, finish
@@ -76,8 +76,13 @@ def test_markup_in_names_stays_text() -> None:
     assert "{{ 7*7 }}" in made
 
 
+def over_years(season: GreenSeason) -> charts.ChartGroup:
+    """The first group of charts over the years."""
+    return next(one for one in charts.chart_groups(season) if one.kind == "years")
+
+
 def test_samples_that_cannot_be_compared_are_hollow_named_and_off_the_line() -> None:
-    group = charts.chart_groups(sample.uncompared())[0]
+    group = over_years(sample.uncompared())
     spec = json.dumps(group.charts[0].spec)
     assert "other method" in spec
     lines = [layer for layer in group.charts[0].spec["layer"] if layer["mark"]["type"] == "line"]
@@ -88,7 +93,7 @@ def test_samples_that_cannot_be_compared_are_hollow_named_and_off_the_line() -> 
 
 
 def test_depths_share_one_scale_and_show_every_reading() -> None:
-    group = charts.chart_groups(sample.rich())[0]
+    group = over_years(sample.rich())
     scales = set()
     for chart, series in zip(group.charts, sample.rich().series, strict=False):
         for layer in chart.spec["layer"]:
@@ -109,7 +114,7 @@ def test_a_mean_without_interval_has_no_interval_drawn() -> None:
     season = sample.rich()
     alone = tuple(Sample(s.date, s.value, None, None, 1, (s.value,), s.method) for s in season.series[0].samples)
     series = replace(season.series[0], samples=alone)
-    chart = charts.chart_groups(replace(season, series=(series,)))[0].charts[0]
+    chart = over_years(replace(season, series=(series,))).charts[0]
     rules = [
         layer for layer in chart.spec["layer"] if layer["encoding"]["y"]["field"] == "low" and "x" in layer["encoding"]
     ]

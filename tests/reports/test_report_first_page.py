@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from functools import cache
 from itertools import pairwise
 
@@ -17,14 +17,19 @@ from pipeline.publish.first_pages import FirstPages, first_pages
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
+from reports.condition.chart_rows import SAFE_PT, Rows, height_pt, placed, rows_of
+from reports.condition.first.found import found_line
 from reports.condition.first.level import FIRST_LEVELS
 from reports.condition.first.page import FirstPageView, first_page
+from reports.condition.levels import LOWEST
 from reports.condition.render import render, reports
 from reports.condition.view import view
 from reports.page import remarks
+from reports.page.charts import charts
 from reports.page.house_style import HouseStyle
 from reports.page.units import in_units
 from reports.page.works import work_table
+from reports.summary.checks import checks_row
 from scripts.type_sizes import SMALLEST, below, letters
 from tests.reports.layout import filled, lines_of
 from tests.thorough import beyond, thorough
@@ -278,3 +283,83 @@ def test_the_measure_says_of_which_layer_it_is_and_a_finding_that_its_own_is_ano
     assert flat(page.measures[0].label) == "Organicmatter0–20mm"
     assert flat(page.found[1].lead) == "Spongylayerat20–40mm:"
     assert page.found[1].words.startswith("organic matter there ")
+
+
+def test_what_there_is_no_room_for_is_said_with_where_it_stands(season_of: SeasonOf) -> None:
+    """The third finding, the map and what is to be looked at were left out without a word."""
+    of = season_of("ALD-1")
+    assert of.first is not None and len(of.first.found) == 3
+    for level in FIRST_LEVELS:
+        page = first_page(of, level)
+        left = 3 - len(page.found)
+        assert flat(page.found_more).startswith(f"{left}furtherfinding") if left else not page.found_more
+        assert ("see notes.csv" in page.actions.note) != level.looks
+        assert ("records-level.csv" in page.key) == (page.map is None)
+
+
+def test_the_key_of_the_bars_tells_what_is_drawn_and_nothing_else(season_of: SeasonOf) -> None:
+    """It said "Shaded: target" where no measure has a target."""
+    of = season_of("KET-1")
+    assert of.first is not None
+    assert flat(first_page(of).key) == flat(
+        "Shaded: target. Dot: this season, with its 95 % interval where there is one. Ring: last season."
+    )
+    bare = [
+        replace(one, last=None, figure=replace(one.figure, target_low=None, target_high=None, standing="no target"))
+        for one in of.first.measures
+        if one.figure
+    ]
+    without = replace(of, first=replace(of.first, measures=tuple(bare)))
+    assert flat(first_page(without).key) == flat("Dot: this season, with its 95 % interval where there is one.")
+    assert "Cross: rests on an entry to be checked." in first_page(season_of("HOL-1")).key
+    assert first_page(season_of("WIC-1")).key == ""
+
+
+def test_a_check_that_waits_is_neither_on_nor_off_target_on_any_page(season_of: SeasonOf) -> None:
+    """Page one had 1 off and 2 waiting, and page three 3 off."""
+    of = season_of("HOL-1")
+    report = view(of, version="test")
+    assert flat("10areontarget,2arecloseand1isoff;of1therearetoofewrecordstosay;2waitforanentry") in flat(
+        " ".join(report.headline)
+    )
+    rows = {row.label: row for table in report.tables for row in table.figures}
+    assert {rows[label].standing for label in ("Nitrogen (N) applied", "Largest single dose of nitrogen")} == {"check"}
+    assert (checks_row(of, 3).off, checks_row(of, 3).open) == ("1", "3")
+
+
+def test_what_is_off_by_little_is_not_called_open(season_of: SeasonOf) -> None:
+    """pH stood under what is off in the counts, and as too close to call among the findings."""
+    of = season_of("ALD-1")
+    assert of.first is not None
+    spongy = replace(of.first.found[1], doubtful=True)
+    assert flat(found_line(1, spongy, "metric").lead).endswith(flat("just above target,"))
+
+
+def test_charts_of_the_season_follow_the_works_and_none_is_low(season_of: SeasonOf) -> None:
+    """Speeds stood on page two only where few works were logged; curves were a centimetre high."""
+    for green in GREENS[:4]:
+        drafts = list(reports(season_of(green), "test", HouseStyle()))
+        assert [one.kind for one in drafts[0].groups][:2] == ["running", "speed"]
+        for draft in drafts:
+            for row in rows_of(draft.groups):
+                full = {"years": charts.YEARS_HEIGHT, "running": charts.RUNNING_HEIGHT, "speed": charts.SPEED_HEIGHT}
+                assert all(
+                    LOWEST * full[of.kind] - 1 <= chart.spec["height"] <= full[of.kind]
+                    for of in row
+                    for chart in of.charts
+                )
+
+
+def test_rows_of_charts_take_the_room_that_page_two_has_left(season_of: SeasonOf) -> None:
+    low = charts.chart_groups(season_of("KET-1"), charts.Heights(LOWEST))
+    assert [len(row) for row in rows_of(low)] == [2, 1]
+    every = height_pt(low)
+    assert placed(low, every + 200.0, LOWEST) == Rows(charts.Heights(LOWEST), 0.0)  # all fit, and more begins below
+    one_row = placed(low, every - 40.0, LOWEST)
+    assert one_row.heights.rows == 1 and LOWEST < one_row.heights.first <= 1.0
+    grown = charts.chart_groups(season_of("KET-1"), one_row.heights)
+    assert height_pt(grown) - height_pt(low) + one_row.wasted_pt == pytest.approx(
+        every - 40.0 - SAFE_PT - height_pt(low[:2]), abs=2.0
+    )
+    assert placed(low, 60.0, LOWEST).heights.rows == 0
+    assert placed((), 500.0, LOWEST) == Rows(charts.Heights(LOWEST), 0.0)

@@ -43,7 +43,8 @@ HOUSE = HouseStyle(name="Vale Grounds", address="2 Mill Lane", prepared_for="The
 def action(what: str, who: Decider, cost: str | None, finding: int = 0, **more: object) -> Action:
     """A work of March with a cost, or one that is not priced."""
     money = None if cost is None else Decimal(cost)
-    return Action(what, who, ("mowing",), finding, lines=1, first=date(2027, 3, 1), last=date(2027, 3, 31),
+    answers = (finding,) if finding else ()
+    return Action(what, who, ("mowing",), answers, lines=1, first=date(2027, 3, 1), last=date(2027, 3, 31),
                   cost=money, priced=int(money is not None), of=1, **more)  # type: ignore[arg-type]  # fmt: skip
 
 

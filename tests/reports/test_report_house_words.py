@@ -202,7 +202,9 @@ def test_colours_of_the_house_stand_everywhere(branded: Workspace) -> None:
 @pytest.mark.parametrize(("colour", "contrast"), [("#8aa0b0", "2.71"), ("#ffffff", "1.00"), ("#767676", "4.13")])
 def test_a_colour_that_is_hard_to_read_is_refused(workspace: Workspace, colour: str, contrast: str) -> None:
     """Outside check: #767676 has 4.54 on white (the lightest grey that passes WCAG 2.2 there), not so on a box."""
-    with pytest.raises(CannotDo, match=f"house.colours.accent = '{colour}' has a contrast of {contrast} on"):
+    with pytest.raises(
+        CannotDo, match=f"settings.toml, line 2: house.colours.accent = '{colour}' has a contrast of {contrast} on"
+    ):
         house_style_of(set_house(workspace, f'colours = {{ accent = "{colour}" }}'))
 
 
@@ -253,7 +255,7 @@ def test_a_text_that_cannot_be_printed_is_refused(workspace: Workspace, name: st
 def test_a_setting_that_cannot_be_drawn_is_refused(workspace: Workspace, line: str) -> None:
     """Each letter was printed as a box, and nobody was told."""
     key = line.partition(" ")[0]
-    with pytest.raises(CannotDo, match=rf"settings\.toml: house\.{key}.* has no “"):
+    with pytest.raises(CannotDo, match=rf"settings\.toml, line 2: house\.{key}.* has no “"):
         house_style_of(set_house(workspace, line))
 
 

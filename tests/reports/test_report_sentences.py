@@ -166,7 +166,7 @@ def asked_season() -> GreenSeason:
 
 def test_a_sampling_in_question_is_marked_over_the_years_and_in_the_clubs_panels() -> None:
     done = asked_season()
-    (group, *_) = charts.chart_groups(done)
+    group = next(one for one in charts.chart_groups(done) if one.kind == "years")
     (panels, *_) = summary_charts.chart_groups(club_season([done, club_sample.lower_green()]), height=100, most=12)
     for drawn in (group, panels):
         assert "?: rests on an entry to be checked." in drawn.caption
@@ -174,7 +174,7 @@ def test_a_sampling_in_question_is_marked_over_the_years_and_in_the_clubs_panels
         marks = [row["day"] for one in spec["layer"] for row in one["data"]["values"] if row.get("label") == "?"]
         assert set(marks) == {days[0].isoformat()}
         assert "rests on an entry to be checked" in drawn.charts[0].alt
-    (sure, *_) = charts.chart_groups(club_sample.main_green())
+    sure = next(one for one in charts.chart_groups(club_sample.main_green()) if one.kind == "years")
     assert "?" not in sure.caption
 
 
@@ -183,7 +183,7 @@ def test_the_latest_sampling_has_the_mark_beside_its_number() -> None:
     (series,) = green.series
     latest: Sample = replace(series.samples[-1], questioned=True)
     done = replace(green, series=(replace(series, samples=(*series.samples[:-1], latest)),))
-    (group, *_) = charts.chart_groups(done)
+    group = next(one for one in charts.chart_groups(done) if one.kind == "years")
     spec = group.charts[0].spec
     labels = {row["label"] for one in spec["layer"] if one["mark"]["type"] == "text" for row in one["data"]["values"]}
     assert labels == {f"{latest.value:.1f}\u00a0?"}

@@ -185,7 +185,7 @@ class Action:
         what: the work, as a reader calls it.
         who: who decides about it.
         operations: codes of the works in it.
-        finding: number of the finding it answers; 0 of a routine one.
+        findings: numbers of the findings it answers; none of a routine one.
         lines: lines of the due list in it; 0 where none asks for it.
         unsized: of how many of them no amount is known.
         unsure: how many of them a job of the log may have done already; they are in no amount.
@@ -209,7 +209,7 @@ class Action:
     what: str
     who: Decider
     operations: tuple[str, ...]
-    finding: int = 0
+    findings: tuple[int, ...] = ()
     lines: int = 0
     unsized: int = 0
     unsure: int = 0

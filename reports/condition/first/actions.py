@@ -87,13 +87,18 @@ def looks_left(of: FirstPage) -> str:
 
 def _printed(every: Sequence[Action], found: int) -> Iterator[Action]:
     """The actions beside so many findings; what answers one that is not printed stands as routine."""
-    return (one if one.finding <= found else replace(one, finding=0) for one in every)
+    return (beside(one, found) for one in every)
+
+
+def beside(one: Action, found: int) -> Action:
+    """An action beside so many findings: the others have no number."""
+    return replace(one, findings=tuple(number for number in one.findings if number <= found))
 
 
 def row(one: Action, level: FirstLevel, currency: str, units: Units) -> ActionRow:
     """An action as a row of the table."""
     return ActionRow(
-        number=str(one.finding) if one.finding else "",
+        number=", ".join(map(str, one.findings)),
         what=text.clean(one.what, 60),
         detail=detail(one, units) if _has_detail(one, level) else "",
         amount=amount_of(one, units),
@@ -104,7 +109,7 @@ def row(one: Action, level: FirstLevel, currency: str, units: Units) -> ActionRo
 
 
 def _has_detail(one: Action, level: FirstLevel) -> bool:
-    return level.details == "all" or (level.details == "answering" and bool(one.finding))
+    return level.details == "all" or (level.details == "answering" and bool(one.findings))
 
 
 def detail(one: Action, units: Units) -> str:
