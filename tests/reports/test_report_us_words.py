@@ -59,6 +59,7 @@ QUANTITY = re.compile(rf"(?<![\w.])\d[\d,.]* (?:N )?{SI}(?![\w²³/])")
 MAY_STAY = {
     r"\d+–\d+ mm": "a layer is named by what the laboratory cut",
     r"D\d\d(?: [\d.]+)? mm|[\d.]+–[\d.]+ mm|D\d\d [\d.]+ mm|size in mm": "sieves and particles are named in mm",
+    r"finer than [\d.]+ mm": "likewise, of a sieve curve",
     r"\(more than 0 and at most \d+ mm\)": "of a rejected cell: what may stand in the user's file, in its unit",
     r"(?:drop|kg hammer|mm ring)|[\d.]+ kg hammer|\d+ mm ring": "an instrument is named by its maker's size",
     r"[Bb]urned at \d+ °C": "the laboratory's method",
