@@ -171,9 +171,20 @@ def figure_tables(
 
 def _checked(row: Figure, one: Indicator, lines: frozenset[Evidence]) -> Figure:
     """A row as it is; of a figure that waits for an entry, and has a target, that it is to be checked."""
-    if not (judgement.has_target(one) and waits(one, lines)):
+    if not _to_be_checked(one, lines):
         return row
     return replace(row, mark=QUESTIONED, standing=CHECK, marked=True)
+
+
+def stands(one: Indicator, lines: frozenset[Evidence]) -> tuple[str, str, bool]:
+    """How a figure stands: mark, words, and whether it is set apart; one that waits for an entry is to be checked."""
+    if _to_be_checked(one, lines):
+        return QUESTIONED, CHECK, True
+    return mark(one), judgement.said(one), judgement.judgement(one) == "off"
+
+
+def _to_be_checked(one: Indicator, lines: frozenset[Evidence]) -> bool:
+    return judgement.has_target(one) and waits(one, lines)
 
 
 def _table(heading: str, rows: list[Figure]) -> FigureTable:

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from pipeline.common.grouped import grouped
 from pipeline.common.words import listed
+from pipeline.first_page.standing import waiting_lines
 from pipeline.indicators.base import judgement
-from pipeline.indicators.base.green_season import Indicator
+from pipeline.indicators.base.green_season import Evidence, Indicator
 from pipeline.summaries.club_season import KEY_FIGURES, Behind, Effort, GapKind, GreenLine, RoundUp, SharedDue
 from reports.page import figures, remarks, text
 from reports.page.document import Document, Pages
@@ -229,12 +230,13 @@ def _by_club(greens: Sequence[GreenLine], units: dict[str, str]) -> Iterator[Clu
 
 def _green_row(line: GreenLine, units: dict[str, str]) -> GreenRow:
     by_name = {key.indicator.name: key.indicator for key in line.figures}
+    lines = waiting_lines(line.questions)
     kinds = [GAPS[kind][2] for kind in GAPS if any(gap.kind == kind for gap in line.gaps)]
     return GreenRow(
         green=text.name(line.green_name, 40),
         code=text.clean(line.green, 24),
         last_visit=text.when(line.last_visit, line.last_visit_to) if line.last_visit else "none on record",
-        cells=tuple(_cell(by_name.get(key.name), units.get(key.name, "")) for key in KEY_FIGURES),
+        cells=tuple(_cell(by_name.get(key.name), units.get(key.name, ""), lines) for key in KEY_FIGURES),
         behind=listed([text.clean(lag.what, 30) for lag in line.behind]),
         missing=", ".join(kinds[:2]) + (f" and {len(kinds) - 2} more" if len(kinds) > 2 else ""),
     )
@@ -249,17 +251,12 @@ def _units(greens: Sequence[GreenLine]) -> dict[str, str]:
     return units
 
 
-def _cell(found: Indicator | None, unit: str) -> Cell:
+def _cell(found: Indicator | None, unit: str, lines: frozenset[Evidence]) -> Cell:
     """The figure without its unit, which stands in the heading; with it where it has another."""
     if found is None or found.value is None:
         return Cell("", "", text.MISSING if found is None or found.n == 0 else "no figure", False)
     shown = text.number(found.value, judgement.digits(found)) if found.unit == unit else figures.value_text(found)
-    return Cell(
-        figures.marked(shown, found),
-        figures.mark(found),
-        judgement.said(found),
-        judgement.judgement(found) == "off",
-    )
+    return Cell(figures.marked(shown, found), *figures.stands(found, lines))
 
 
 def _behind_row(line: GreenLine, lag: Behind) -> BehindRow:

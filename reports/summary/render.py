@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from pipeline.first_page.standing import waiting_lines
 from pipeline.indicators.base import judgement
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator
 from pipeline.summaries.club import club_season
@@ -220,15 +221,16 @@ def _panel_row(green: GreenSeason, found: Indicator | None, strip: figures.Strip
     if found is None:
         return PanelRow(text.name(green.green_name, 48), text.MISSING, True, "", None, "", "", False)
     goal = text.target(found.target_low, found.target_high, "", judgement.digits(found))
+    mark, standing, marked = figures.stands(found, waiting_lines(green.questions))
     return PanelRow(
         green=text.name(green.green_name, 48),
         value=figures.marked(figures.value_text(found), found),
         missing=found.value is None,
         target=goal if told and goal != "none set" else "",
         strip=strip,
-        mark=figures.mark(found),
-        standing=judgement.said(found),
-        marked=judgement.judgement(found) == "off",
+        mark=mark,
+        standing=standing,
+        marked=marked,
     )
 
 

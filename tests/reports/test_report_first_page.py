@@ -16,6 +16,7 @@ from pipeline.indicators.base.reading import read_records
 from pipeline.publish.first_pages import FirstPages, first_pages
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
+from pipeline.summaries.club import club_season
 from pipeline.workspace.settings import Workspace
 from reports.condition.chart_rows import SAFE_PT, Rows, height_pt, placed, rows_of
 from reports.condition.first.found import found_line
@@ -29,8 +30,11 @@ from reports.page.charts import charts
 from reports.page.house_style import HouseStyle
 from reports.page.units import in_units
 from reports.page.works import work_table
+from reports.round_up import render as round_up_page
+from reports.summary import render as summary
 from reports.summary.checks import checks_row
 from scripts.type_sizes import SMALLEST, below, letters
+from tests.reports.club_sample import round_up
 from tests.reports.layout import filled, lines_of
 from tests.thorough import beyond, thorough
 
@@ -325,6 +329,10 @@ def test_a_check_that_waits_is_neither_on_nor_off_target_on_any_page(season_of: 
     rows = {row.label: row for table in report.tables for row in table.figures}
     assert {rows[label].standing for label in ("Nitrogen (N) applied", "Largest single dose of nitrogen")} == {"check"}
     assert (checks_row(of, 3).off, checks_row(of, 3).open) == ("1", "3")
+    beside = [row for panel in summary.view(club_season([of]), version="test").panels for row in panel.rows]
+    assert [(row.mark, row.standing) for row in beside if row.value.startswith("390")] == [("?", "check")]
+    (line,) = (line for club in round_up_page.view(round_up([of]), version="test").clubs for line in club.rows)
+    assert [(cell.mark, cell.standing) for cell in line.cells if cell.value.startswith("390")] == [("?", "check")]
 
 
 def test_what_is_off_by_little_is_not_called_open(season_of: SeasonOf) -> None:
