@@ -131,7 +131,7 @@ def test_iron_against_moss_is_kept_apart_from_iron_as_a_feed() -> None:
             '[[line]]\noperation = "mowing"\nfirst = "04-01"\nlast = "04-30"\ncut_hight_mm = 5',
             "there is no such key; closest: cut_height_mm",
         ),
-        ("", "line: Field required"),
+        ("", "line is missing"),
         ("title = 3", "not readable TOML"),
     ],
 )

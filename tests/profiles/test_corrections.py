@@ -77,7 +77,7 @@ def test_a_changed_correction_makes_the_same_file_another_one(county: Load, work
     [
         ("[[correction]\n", "is not readable TOML"),
         ("[other]\n", "may only hold"),
-        ('[[correction]]\nfile = "a.csv"\n', "column: Field required"),
+        ('[[correction]]\nfile = "a.csv"\n', "column is missing"),
         ('[[correction]]\nfile="a"\ncolumn="b"\nfrom="c"\nto="d"\nwhy="e"\nwho="f"\n', "needs `line` or `where`"),
     ],
 )
