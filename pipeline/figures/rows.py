@@ -38,7 +38,7 @@ def as_row(one: Indicator) -> dict[str, Any]:
         "p": verdict.p if verdict else None,
         "p_adjusted": verdict.p_adjusted if verdict else None,
         "in_question": bool(one.questioned),
-        "basis": None if one.basis is NO_BASIS else _basis(one.basis),
+        "basis": _basis(one.basis),
         "amounts": _parts(one),
         "doubts": json.dumps([[*astuple(doubt.place), doubt.text] for doubt in one.doubts], ensure_ascii=False)
         if one.doubts
@@ -70,8 +70,6 @@ def _doubts(told: str | None) -> tuple[Doubt, ...]:
 
 def _parts(one: Indicator) -> str | None:
     """The texts that remember their quantities, part by part, as JSON; None where none does."""
-    if not any(isinstance(text, AmountText) for text in (one.note, one.method, one.target_source)):
-        return None
     told = {
         name: [part if isinstance(part, str) else _amount(part) for part in text.parts]
         for name in ("note", "method", "target_source")

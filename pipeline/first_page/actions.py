@@ -142,7 +142,7 @@ def _answering(
     hollows: Hollows | None,
 ) -> Iterator[tuple[int, Action]]:
     """The actions that answer findings, each once, with the number of the first that it answers."""
-    left, again = list(asked), set[str]()
+    left, told = list(asked), {name for action in asked for name in action.operations}
     for number, one in enumerate(found, start=1):
         if one.hollows is not None and hollows is not None:
             yield number, filling(one.months, hollows, own)
@@ -151,9 +151,8 @@ def _answering(
         for action in mine:
             left.remove(action)
             yield number, action
-        told = again.union(*(action.operations for action in asked))
         for action in () if told & set(one.works) else repeated(one, jobs, own):
-            again.update(action.operations)
+            told.update(action.operations)
             yield number, action
 
 

@@ -53,6 +53,8 @@ LEAST_DOSE = 0.1
 no source)."""
 USUAL_RATE = (1.0, 100.0)
 """g/m² or ml/m² of a fertiliser within which a figure may have been meant as a rate (common practice, no source)."""
+AMOUNTS = ("mass_kg", "volume_l", "packs", "rate_g_m2", "rate_ml_m2")
+"""Fields that say how much was put on, the one that counts first at the head."""
 OF_MATERIAL = ("sort", "form", "pack_kg", "pack_l", "density_kg_l", "bulk_density_t_m3", "moisture_pct")
 """What the register says of a material that amounts are held against."""
 SORTS = (("kg", "g", "mass_kg", "pack_kg", "rate_g_m2"), ("l", "ml", "volume_l", "pack_l", "rate_ml_m2"))
@@ -61,7 +63,7 @@ SORTS = (("kg", "g", "mass_kg", "pack_kg", "rate_g_m2"), ("l", "ml", "volume_l",
 
 def check(records: pl.DataFrame, register: Register) -> pl.DataFrame:
     """Warnings of amounts of one job that differ, and of fertiliser far too thin to be meant."""
-    given = records.filter(pl.any_horizontal(pl.col("mass_kg", "volume_l", "packs", "rate_g_m2", "rate_ml_m2") > 0))
+    given = records.filter(pl.any_horizontal(pl.col(*AMOUNTS) > 0))
     if given.is_empty():
         return no_faults()
     placed = register.joined(with_green(given, register), "material", OF_MATERIAL)

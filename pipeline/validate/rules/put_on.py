@@ -8,7 +8,9 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
+from pipeline.validate.rules.amounts import AMOUNTS
 from schemas.codes import code_list
+from schemas.job import JOB
 
 NO_MATERIAL = FaultKind(
     "material.none",
@@ -28,8 +30,6 @@ LOST = {
     "plant_protection": "what was put on is not known",
 }
 """Operation that puts a product on → what its figures lack where none is named. Irrigation puts on water."""
-AMOUNTS = ("mass_kg", "volume_l", "packs", "rate_g_m2", "rate_ml_m2")
-_UNITS = {"mass_kg": "kg", "volume_l": "l", "packs": "packs", "rate_g_m2": "g/m²", "rate_ml_m2": "ml/m²"}
 
 
 def check(records: pl.DataFrame) -> pl.DataFrame:
@@ -48,4 +48,4 @@ def check(records: pl.DataFrame) -> pl.DataFrame:
 def _amount(row: Mapping[str, Any]) -> str:
     """The amount of a job that counts first."""
     name = next(name for name in AMOUNTS if row[name])
-    return f"{row[name]:g} {_UNITS[name]}"
+    return f"{row[name]:g} {JOB.by_name[name].unit or name}"
