@@ -15,6 +15,8 @@ import polars as pl
 
 GUARDED = "an apostrophe before = + - @ is not part of a cell"
 """Header of an empty last column: so a file says that ``guarded`` put apostrophes before cells of it."""
+KEPT = 4_096
+"""Cells that are kept as written: a figure's method and note stand beside each record behind it."""
 _RUNS = "[ \u00a0']*[=+\\-@\t\r\n＝＋－＠]"
 _NUMBER = r"[+-]?(\d[\d ,.]*|[.,]\d+)([eE][+-]?\d+)?\s*%?"
 _PARTS = '[",;\t\r\n]'
@@ -32,10 +34,7 @@ def guarded(cell: str) -> str:
     return f"'{cell}" if _RUNS_HERE.match(cell) and not _NUMBER_HERE.fullmatch(cell) else cell
 
 
-@lru_cache(maxsize=4096)
-def _guarded(cell: str) -> str:
-    """Kept, for a figure's method and note stand beside each record behind it."""
-    return guarded(cell)
+_guarded = lru_cache(maxsize=KEPT)(guarded)
 
 
 def guarded_column(column: pl.Expr) -> pl.Expr:
@@ -67,6 +66,7 @@ def lines(rows: Iterable[Sequence[str]]) -> str:
     return "".join(f"{','.join(map(_quoted, row))}\r\n" for row in rows)
 
 
+@lru_cache(maxsize=KEPT)
 def _quoted(cell: str) -> str:
     return '"' + cell.replace('"', '""') + '"' if _PARTS_HERE.search(cell) else cell
 

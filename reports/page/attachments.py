@@ -10,9 +10,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from functools import lru_cache
 
 from pipeline.common import money
-from pipeline.common.spreadsheet_cells import csv_table
+from pipeline.common.spreadsheet_cells import KEPT, csv_table
 from pipeline.indicators.base import green_season as record
 from pipeline.indicators.base.green_season import Evidence, GreenSeason, Indicator
 from pipeline.indicators.base.judgement import judgement
@@ -180,12 +181,17 @@ def _meaning(field: Field) -> str:
 
 def _written(cell: Cell) -> str:
     """The cell as written: numbers plain, text without what no file may hold."""
+    if isinstance(cell, str):
+        return _encodable(cell)
     if cell is None:
         return ""
     if isinstance(cell, Decimal):
         return money.cell(cell)
-    if not isinstance(cell, str):
-        return repr(cell) if isinstance(cell, float) else str(cell)
+    return repr(cell) if isinstance(cell, float) else str(cell)
+
+
+@lru_cache(maxsize=KEPT)
+def _encodable(cell: str) -> str:
     return cell.encode("utf-8", "replace").decode("utf-8").replace("\x00", "\ufffd")
 
 

@@ -265,6 +265,16 @@ def _no_complaint(house: HouseStyle) -> Iterator[None]:
         raise RenderingFault("; ".join(dict.fromkeys(asked or handler.lines)) + ("" if asked else _made_with(house)))
 
 
+@dataclass(frozen=True)
+class _LaidOut:
+    """A draft as it was laid out: WeasyPrint's page and pages, and whether its contents are shown."""
+
+    page: Any
+    html: str
+    document: Any
+    shown: bool
+
+
 def _laid_out(
     renderer: Any, drafts: Iterable[Pages], styles: tuple[list[Any], list[Any]], most_pages: int, house: HouseStyle
 ) -> Any:
@@ -285,34 +295,47 @@ def _laid_out(
     of_house = _of_house(house)
     sheets, endings = styles
     long = [*sheets, _sheet_of("contents.css", house)]
-    page: Any = None
+    kept: _LaidOut | None = None
     document: Any = None
-    opened: tuple[Any, Any, bool] | None = None
-    shown = False
     too_full: set[int] = set()
     fits: int | None = None
+    said: tuple[str, Mapping[str, Image]] | None = None
     for draft in drafts:
         if draft.first in too_full:
             continue
         if fits not in (None, draft.first):
             break  # its first page is one page, and a closer one would make the others no fewer
         drawn = {key: _recoloured(image, house) for key, image in draft.images().items()}
+        if said == (draft.html, drawn):
+            continue  # set more closely it is the same, as where a longer list would have been cut
+        said = draft.html, drawn
         page = HTML(string=draft.html, base_url=BASE, url_fetcher=_fetcher({**drawn, **of_house}, house))
         lay = partial(_pages, page, renderer, (sheets, long))
-        document, shown = links.laid_out(lay, draft.html, document)
-        if not _first_is_one(document, draft.page_two):
+        most = most_pages + own_text.pages_of(draft.html) + (glossary.SECTION in draft.html)
+        document, shown = links.laid_out(lay, draft.html, document, most)
+        one_page = _first_is_one(document, draft.page_two)
+        if kept is None or fits is None or (one_page and len(document.pages) < len(kept.document.pages)):
+            kept = _LaidOut(page, draft.html, document, shown)
+        if not one_page:
             too_full.add(draft.first)
             continue
         fits = draft.first
-        if opened is None or len(document.pages) < len(opened[1].pages):
-            opened = page, document, shown
-        beside = own_text.pages_of(draft.html) + (glossary.SECTION in draft.html)
-        if len(document.pages) <= most_pages + beside:
+        if len(document.pages) <= most:
             break
-    if opened is not None:
-        page, document, shown = opened
+    assert kept, "a document has a draft at least"
+    return _ended(kept, renderer, (sheets, long), endings, most_pages)
+
+
+def _ended(
+    kept: _LaidOut, renderer: Any, styles: tuple[list[Any], list[Any]], endings: list[Any], most_pages: int
+) -> Any:
+    """The pages of the draft that is kept, with its contents where it wants them, and a last page worth its paper."""
+    document, shown = kept.document, kept.shown
+    if not shown and links.wanted(kept.html, document):
+        document, shown = _pages(kept.page, renderer, styles, True), True
     for ending in endings if _ends_short(document) else ():
-        other = _pages(page, renderer, ([*sheets, ending], [*long, ending]), shown)
+        closer = [*styles[0], ending], [*styles[1], ending]
+        other = _pages(kept.page, renderer, closer, shown)
         if len(other.pages) <= max(len(document.pages), most_pages) and not _ends_short(other):
             return other
     return document

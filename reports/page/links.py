@@ -17,8 +17,9 @@ PLACE = '<nav class="toc"></nav>'
 SHOWN = '<nav class="toc">'
 MORE_THAN = 4
 """Pages of a document without contents, at the most."""
-LIKELY = 200_000
-"""Characters of HTML from which on a document is first tried with its contents: fewer are seldom so many pages."""
+LIKELY = 30_000
+"""Characters of HTML from which on a document is first tried with its contents: of the demo's documents that have any,
+every one with as many came to more than four pages at its first draft, and every one with fewer to four at the most."""
 _ANCHOR = re.compile(r'\bid="([\w-]+)"')
 _LINK = re.compile(r'<a(?P<id> id="[\w-]+")? href="#(?P<to>[\w-]+)">(?P<words>.*?)</a>', re.DOTALL)
 _HEADING = re.compile(r'<h2 id="([\w-]+)"[^>]*>(.*?)</h2>', re.DOTALL)
@@ -50,18 +51,27 @@ def _placed(html: str) -> str:
     return f"{before}{SHOWN}\n<h2>Contents</h2>\n<ul>\n{lines}\n</ul>\n</nav>{after}"
 
 
-def laid_out(lay: Callable[[bool], Any], html: str, before: Any) -> tuple[Any, bool]:
-    """The pages of a document, with its contents where they are more than go without; and whether they are shown.
+def laid_out(lay: Callable[[bool], Any], html: str, before: Any, most_pages: int) -> tuple[Any, bool]:
+    """The pages of a draft, with its contents where they are more than go without; and whether they are shown.
+
+    A draft that may have no more pages than go without is laid out without: on more of them it is seldom kept, and
+    whether it wants its contents then is asked once it is (:func:`wanted`).
 
     Args:
         lay: lays it out, with its contents or without.
-        html: the document.
+        html: the draft.
         before: the pages of a draft before it, which tell how long it is likely to be; None for the first.
+        most_pages: pages it may have.
     """
-    if SHOWN not in html:
+    if SHOWN not in html or most_pages <= MORE_THAN:
         return lay(False), False
     likely = len(html) > LIKELY if before is None else len(before.pages) > MORE_THAN
     pages = lay(likely)
-    if (len(pages.pages) > MORE_THAN) is likely:
+    if wanted(html, pages) is likely:
         return pages, likely
     return lay(not likely), not likely
+
+
+def wanted(html: str, pages: Any) -> bool:
+    """Whether a document, laid out on some pages, is to have its contents."""
+    return SHOWN in html and len(pages.pages) > MORE_THAN

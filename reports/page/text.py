@@ -7,6 +7,7 @@ import unicodedata
 from collections.abc import Iterable
 from datetime import date, datetime
 from decimal import Decimal
+from functools import lru_cache
 from math import floor, log10
 
 from pipeline.common.money import rounded as to_decimals
@@ -36,6 +37,8 @@ _MINUS = re.compile(r"(?<![\w.,)\]-])-(?=\d)")
 """A hyphen before a number, after nothing that it could join it to: a minus, and not that of 5-5-5 or of a day."""
 _DROPPED = {"Cc", "Cf", "Cs", "Co", "Cn"}
 
+KEPT = 4_096
+"""Texts that are kept as cleaned: a document is set several ways before one is printed, of the same words."""
 MOST_TOLD = 3
 """Characters that are named of those that cannot be drawn."""
 MOST_GLUED = 12
@@ -44,6 +47,7 @@ PRINTED_UNITS = {"gravities": "g"}
 """Units that a page prints another way than the records name them: peak deceleration is told in g."""
 
 
+@lru_cache(maxsize=KEPT)
 def clean(text: str, limit: int = TEXT_LIMIT) -> str:
     """The text in composed form, on one line, without control or direction marks, cut to the limit.
 
@@ -67,6 +71,7 @@ def sentences(words: str, most: int) -> str:
     return sentence(kept)
 
 
+@lru_cache(maxsize=KEPT)
 def drawable(text: str) -> str:
     """The text in composed form, white space as spaces, without control or direction marks.
 

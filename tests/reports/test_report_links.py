@@ -14,7 +14,7 @@ import pytest
 from pipeline.summaries.club import club_season
 from reports.page import glossary
 from reports.page.house_style import PLAIN, HouseStyle
-from reports.page.links import MORE_THAN, PLACE, laid_out, settled
+from reports.page.links import MORE_THAN, PLACE, laid_out, settled, wanted
 from reports.round_up import render as round_up
 from reports.summary import render as summary
 from tests.outside_checks import outside
@@ -58,9 +58,23 @@ def test_contents_are_shown_where_there_are_more_than_four_pages(
         return SimpleNamespace(pages=[0] * (with_them if long else without))
 
     draft = None if before is None else SimpleNamespace(pages=[0] * before)
-    document, told = laid_out(lay, settled(BODY), draft)
+    document, told = laid_out(lay, settled(BODY), draft, 5)
     assert (told, tried) == (shown, laid)
     assert len(document.pages) == (with_them if shown else without)
+
+
+def test_a_draft_that_may_have_four_pages_is_laid_out_once() -> None:
+    """It is seldom kept where it has more; where it is, contents are wanted then."""
+    tried: list[bool] = []
+
+    def lay(long: bool) -> Any:
+        tried.append(long)
+        return SimpleNamespace(pages=[0] * 6)
+
+    document, told = laid_out(lay, settled(BODY), None, 4)
+    assert (told, tried) == (False, [False])
+    assert wanted(settled(BODY), document)
+    assert not wanted("<p>No contents</p>", document)
 
 
 def test_every_number_of_a_summary_leads_to_its_method_and_back() -> None:

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from pipeline.indicators.base.green_season import Series
@@ -12,6 +14,8 @@ from reports.page.charts import palette
 from reports.page.figures import QUESTIONED, asked
 
 VEGA_LITE = "6.4"
+KEPT = 16
+"""Charts that are kept as drawn: those of one document, which is set several ways before one is printed."""
 Spec = dict[str, Any]
 
 _AXIS: Spec = {
@@ -29,10 +33,15 @@ CONFIG: Spec = {"font": fonts.FAMILY, "background": None, "view": {"stroke": Non
 
 def svg(spec: Spec) -> bytes:
     """The chart as SVG with real text, measured with the bundled typeface; nothing is fetched."""
+    return _svg(json.dumps(drawn(spec)))
+
+
+@lru_cache(maxsize=KEPT)
+def _svg(spec: str) -> bytes:
     import vl_convert
 
     fonts.register_for_charts()
-    made: str = vl_convert.vegalite_to_svg(drawn(spec), vl_version=VEGA_LITE, allowed_base_urls=[])
+    made: str = vl_convert.vegalite_to_svg(spec, vl_version=VEGA_LITE, allowed_base_urls=[])
     return made.encode()
 
 
