@@ -123,6 +123,7 @@ class Rule(BaseModel):
         helps: what usually helps.
         months: months in which that is done, 1 to 12; empty where any will do.
         works: operations it asks for, as in the job log.
+        less: whether it asks for less of them: the first page of a report then says so beside them.
         cost_to_play: what play pays for it.
         caution: what to look out for; "" for nothing special.
         weight: consequence for the green if nothing is done, 1 (slight) to 5 (play in danger).
@@ -144,6 +145,7 @@ class Rule(BaseModel):
     helps: str = ""
     months: tuple[int, ...] = ()
     works: tuple[str, ...] = ()
+    less: bool = False
     cost_to_play: str = ""
     caution: str = ""
     weight: Weight = 3

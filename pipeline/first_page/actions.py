@@ -10,12 +10,11 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from math import fsum
-from types import MappingProxyType
 
 from pipeline.common.grouped import grouped
 from pipeline.common.money import total
 from pipeline.common.words import long_date
-from pipeline.first_page.deciders import LICENSED, decides
+from pipeline.first_page.deciders import DECIDERS, LICENSED, decides
 from pipeline.indicators.base.first_page import Action, Amounts, Decider, Found, Hollows
 from pipeline.indicators.base.green_season import Due
 from pipeline.plan.cost import Item
@@ -31,8 +30,6 @@ CALLED = {
     "plant_protection": "Plant protection",
 }
 """What a reader is told to do, where the label of the list is no such words."""
-NOBODY: Mapping[str, Decider] = MappingProxyType({})
-"""Nothing that a workspace says of who decides."""
 NOT_REPEATED = frozenset({"inspection", *LICENSED})
 """Works that no finding asks to be done as this season: a look is told apart, and a treatment is never advised."""
 
@@ -59,7 +56,7 @@ def actions(
     answered = list(_answering(found, asked, jobs, own, hollows))
     taken = {id(action) for _, action in answered}
     routine = sorted((one for one in asked if id(one) not in taken), key=turn)
-    told = [replace(one, findings=_answered_by(one, number, found)) for number, one in answered]
+    told = [_with_numbers(one, _answered_by(one, number, found), found) for number, one in answered]
     return (*told, *routine)
 
 
@@ -96,6 +93,7 @@ def _of_lines(lines: Sequence[DueItem], season: str, own: Mapping[str, Decider])
     days = [one.day for one in dues if one.day]
     firsts = [day for one in dues if (day := one.first or (one.day if one.state else None))]
     costs = [one.cost.value for one in lines]
+    green = f"area of {lines[0].green} "  # a page of one green does not call it by its code
     return Action(
         what=CALLED.get(operation) or code_list("operation")[operation].label,
         who=decides([operation], own),
@@ -113,7 +111,8 @@ def _of_lines(lines: Sequence[DueItem], season: str, own: Mapping[str, Decider])
         cost=total(costs),
         priced=sum(cost is not None for cost in costs),
         of=len(lines),
-        why=next((one.cost.why for one in lines if one.cost.value is None), ""),
+        why=next((one.cost.why for one in lines if one.cost.value is None), "").replace(green, "green’s area "),
+        lacking=next((one.lacking for one in dues if one.lacking), "").replace(green, "green’s area "),
         at_least=any(not one.due.state and one.cost.value is not None for one in lines),
     )
 
@@ -151,7 +150,7 @@ def _answering(
         for action in mine:
             left.remove(action)
             yield number, action
-        for action in () if told & set(one.works) else repeated(one, jobs, own):
+        for action in () if one.less or told & set(one.works) else repeated(one, jobs, own):
             told.update(action.operations)
             yield number, action
 
@@ -161,6 +160,10 @@ def _answered_by(one: Action, first: int, found: Sequence[Found]) -> tuple[int, 
     later = (number for number, other in enumerate(found, 1) if number > first and other.hollows is None
              and set(one.operations) & set(other.works))  # fmt: skip
     return (first, *later)
+
+
+def _with_numbers(one: Action, numbers: tuple[int, ...], found: Sequence[Found]) -> Action:
+    return replace(one, findings=numbers, less=tuple(number for number in numbers if found[number - 1].less))
 
 
 def filling(months: tuple[int, ...], hollows: Hollows, own: Mapping[str, Decider]) -> Action:
@@ -199,13 +202,12 @@ def repeated(one: Found, jobs: Sequence[Item], own: Mapping[str, Decider]) -> It
     )
 
 
-def folded(every: Sequence[Action], room: int, own: Mapping[str, Decider] = NOBODY) -> tuple[Action, ...]:
+def folded(every: Sequence[Action], room: int) -> tuple[Action, ...]:
     """The actions in so many rows: those that answer findings, the dearest of the routine, the others added up in one.
 
     Args:
         every: the actions.
         room: rows; those that answer findings stand however many they are.
-        own: who decides about operations, where the workspace says so.
     """
     routine = [one for one in every if not one.findings]
     if len(every) <= room:
@@ -215,16 +217,16 @@ def folded(every: Sequence[Action], room: int, own: Mapping[str, Decider] = NOBO
     kept = ranked[: max(0, room - len(answering) - 1)]
     left = [one for one in routine if not any(one is other for other in kept)]
     shown = [one for one in routine if any(one is other for other in kept)]
-    return (*answering, *shown, *([together(left, own)] if len(left) > 1 else left))
+    return (*answering, *shown, *([together(left)] if len(left) > 1 else left))
 
 
-def together(several: Sequence[Action], own: Mapping[str, Decider], what: str = OTHER) -> Action:
+def together(several: Sequence[Action], what: str = OTHER) -> Action:
     """Actions of several operations as one, called so."""
     firsts = [one.first for one in several if one.first]
     lasts = [one.last for one in several if one.last]
     return Action(
         what=what,
-        who=decides([name for one in several for name in one.operations], own),
+        who=next(who for who in DECIDERS if any(one.who == who for one in several)),
         operations=tuple(name for one in several for name in one.operations),
         lines=sum(one.lines for one in several),
         unsized=sum(one.unsized for one in several),
@@ -239,4 +241,5 @@ def together(several: Sequence[Action], own: Mapping[str, Decider], what: str = 
         of=sum(one.of for one in several),
         why=next((one.why for one in several if one.why), ""),
         at_least=any(one.at_least for one in several),
+        parts=tuple(several),
     )

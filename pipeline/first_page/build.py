@@ -9,6 +9,7 @@ from pipeline.findings.findings import Rule, rules
 from pipeline.first_page import hollows as low_ground
 from pipeline.first_page.actions import actions, looks
 from pipeline.first_page.checks import checks, gaps, rejected, told_of_many
+from pipeline.first_page.closings import closings
 from pipeline.first_page.found import found
 from pipeline.first_page.measures import measures, not_measured
 from pipeline.first_page.spent import spent
@@ -19,6 +20,7 @@ from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.plan.account import Account, Priced
 from pipeline.plan.due import season_due
 from pipeline.plan.due_list import DueItem, due_priced
+from pipeline.plan.market import Kept
 from pipeline.plan.rates import unknown
 
 NOT_ASKED = unknown("no rate and no price was asked for")
@@ -33,12 +35,14 @@ class Beside:
         account: of the green; None where it is put together without what works are priced by.
         last: figures of the season before.
         own: who decides about operations, where the workspace says so.
+        kept: days on which greens are closed or played on.
     """
 
     rules: Sequence[Rule]
     account: Account | None = None
     last: Sequence[Indicator] = ()
     own: Mapping[str, Decider] = field(default_factory=dict)
+    kept: Sequence[Kept] = ()
 
 
 def with_first_page(season: GreenSeason, records: GreenRecords, beside: Beside, priced: Priced) -> GreenSeason:
@@ -91,12 +95,13 @@ def first_page(
         found=told,
         actions=actions(items, told, jobs, season_due, beside.own, low),
         looks=looks(items),
+        closed=tuple(closings(season.green, items, beside.kept)),
         season_due=season_due,
         checks=tuple(Check(one) for one in season.questions if not one.rejected),
         warned=sum(one.severity == "warning" and not one.topic for one in season.data_notes),
         measures=measures(figures, beside.last, lines),
         not_measured=tuple(not_measured(figures)),
-        spent=spent(beside.account) if beside.account else None,
+        spent=replace(spent(beside.account), log_begins=season.log_begins) if beside.account else None,
         hollows=low,
     )
 

@@ -24,6 +24,8 @@ COMMITTEE = frozenset(
         "ditch_and_bank_work",  # building work
     }
 )
+DECIDERS: tuple[Decider, ...] = ("Licensed person", "Committee", "Greenkeeper")
+"""Who decides, the one first whom works told together need most."""
 LICENSED = frozenset({"plant_protection", "moss_treatment"})
 """What may be a plant protection product."""
 

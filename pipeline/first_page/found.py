@@ -46,13 +46,18 @@ def found(
     ranked = sorted(((made.of_rule(one), one.rule.weight) for one in by_rule), key=_rank)
     told: list[Found] = []
     for one, _ in ranked:
-        if not any(_same(one.figure, other.figure) for other in told):
+        if not any(_same(one.figure, other.figure) or _told_with(one.figure, other) for other in told):
             told.append(one)
     if len(told) < MOST_FOUND:
         named = [figure for rule in by_rule for figure in (*rule.figures, *rule.beside)]
         told += [made.off(one) for one in _off(settled) if not any(_same(one, other) for other in named)]
     told += made.plays(settled) if len(told) < MOST_FOUND else ()
     return tuple(told[:MOST_FOUND])
+
+
+def asks(one: Found) -> bool:
+    """Whether a finding asks for something beyond doubt: it is off, or a rule has a word on what is to be done."""
+    return not one.doubtful and (bool(one.verdict) or judgement(one.figure) == "off")
 
 
 def _rank(pair: tuple[Found, int]) -> tuple[bool, int, float]:
@@ -63,6 +68,12 @@ def _rank(pair: tuple[Found, int]) -> tuple[bool, int, float]:
 def _same(one: Indicator, other: Indicator) -> bool:
     """Whether two figures are about one thing: the same one, or both about levels."""
     return (one.name, one.band) == (other.name, other.band) or {one.name, other.name} <= LEVELS
+
+
+def _told_with(one: Indicator, other: Found) -> bool:
+    """Whether a figure is the change over time that another finding tells of its own figure."""
+    clear = other.change is not None and other.change.clear
+    return clear and CHANGE_OF.get(other.figure.name) == one.name and other.figure.band == one.band
 
 
 def _off(settled: Iterable[Indicator]) -> list[Indicator]:
@@ -87,6 +98,8 @@ class _Maker:
             verdict=rule.verdict,
             doubtful=one.doubtful or slight(figure),
             works=rule.works,
+            less=rule.less,
+            helps=rule.helps,
             months=rule.months,
             change=self._change(figure),
             last=self._last(figure),

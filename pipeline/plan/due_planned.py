@@ -174,6 +174,7 @@ def _due(line: Line, log: Log) -> Due:
         state="not known" if doubt else "overdue" if overdue else "due" if work.first <= log.day else "not due yet",
         first=work.first,
         material=work.material,
+        lacking=work.unsized if unit else "",
     )
 
 

@@ -14,6 +14,7 @@ from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.programmes import season_on
 from pipeline.indicators.base.records import Records
 from pipeline.plan.account import Priced
+from pipeline.plan.market import Kept, calendar
 from pipeline.plan.pricing import pricing
 from pipeline.plan.read import done_works, planned_works
 from pipeline.plan.works import Done, Planned
@@ -36,6 +37,7 @@ class FirstPages:
         jobs: of the season and the one before, by green.
         plans: of the season and the one after, by green.
         last: figures of the season before as they stand in the store, by green.
+        kept: days on which greens are closed or played on.
     """
 
     records: Records
@@ -46,6 +48,7 @@ class FirstPages:
     jobs: Mapping[str, Sequence[Done]]
     plans: Mapping[str, Sequence[Planned]]
     last: Mapping[str, Sequence[Indicator]]
+    kept: Sequence[Kept]
 
     def on(self, season: GreenSeason) -> GreenSeason:
         """A green's season with the first page of its report."""
@@ -57,7 +60,7 @@ class FirstPages:
         last = self.last.get(green)
         if last is None:
             last = indicators(before)
-        beside = Beside(self.rules, account, last, workspace.settings.decides)
+        beside = Beside(self.rules, account, last, workspace.settings.decides, self.kept)
         return with_first_page(season, own, beside, self.priced)
 
 
@@ -79,7 +82,7 @@ def first_pages(
     before, after = season_on(span, -1), season_on(span, 1)
     jobs = done_works(store, greens, (before.start, span.end))
     plans = planned_works(store, greens, (span.start, after.end))
-    kept = figures_in(store, workspace.settings, before.name, greens) if records.look.ordinary else {}
+    last = figures_in(store, workspace.settings, before.name, greens) if records.look.ordinary else {}
     return FirstPages(
         records,
         span,
@@ -88,5 +91,6 @@ def first_pages(
         rules(workspace.folder / FOLDER),
         grouped(jobs, lambda one: one.green),
         grouped(plans, lambda one: one.green),
-        kept,
+        last,
+        calendar(store),
     )

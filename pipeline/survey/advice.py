@@ -56,7 +56,9 @@ def advice(
     made = []
     for work in asked:
         by = [(number, one) for number, one in enumerate(told, start=1) if work in one.works]
+        less = tuple(number for number, one in by if one.less(work))
         for action in _actions(work, [one for _, one in by], due, (jobs, own, hollows)):
+            action = replace(action, less=less)
             made.append(Advice(action, tuple(number for number, _ in by), max(one.weight for _, one in by)))
     if hollows is not None and "levelling" not in asked and hollows.fill_t is not None:
         made.append(Advice(filling((), hollows, own)))
@@ -79,7 +81,7 @@ def _actions(
         yield replace(filling(months, hollows, own), waits=any(map(_in_question, asking)))
     elif work in due:
         yield due[work]
-    elif work not in NOT_REPEATED:
+    elif work not in NOT_REPEATED and not all(one.less(work) for one in asking):
         yield from repeated(found, jobs, own)
 
 

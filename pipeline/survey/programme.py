@@ -76,7 +76,7 @@ def programme(
     quantities, wanting = _quantities(due, extra), {one.operation for one in due}
     lines = []
     for operation, code in code_list("operation").items():
-        asking = [one for one in found if operation in one.rule.works]
+        asking = [one for one in found if operation in one.rule.works and not one.rule.less]
         if not asking and operation not in counts and operation not in wanting:
             continue
         wanted = {m for one in asking for m in one.rule.months}

@@ -50,6 +50,10 @@ class Told:
         """Operations that it asks for, as in the job log, each once."""
         return tuple(dict.fromkeys(work for part in self.parts for work in part.rule.works))
 
+    def less(self, work: str) -> bool:
+        """Whether it asks for less of a work, and no part of it for more."""
+        return all(part.rule.less for part in self.parts if work in part.rule.works)
+
     def months(self, work: str) -> tuple[int, ...]:
         """Months in which it asks for a work; none where any will do."""
         asking = [part.rule.months for part in self.parts if work in part.rule.works]

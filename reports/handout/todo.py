@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.common.words import counted
-from pipeline.first_page.actions import NOBODY, together
+from pipeline.first_page.actions import together
 from pipeline.indicators.base.first_page import Action, FirstPage
 from reports.condition.first.actions import NOTHING_DUE, ActionRow, beside, row
 from reports.handout.level import HandoutLevel
@@ -79,4 +79,4 @@ def _rows(every: Sequence[Action], level: HandoutLevel) -> Iterator[Action]:
             yield one
     if left:
         jobs = [replace(one, lines=one.lines or one.as_this_season) for one in left]
-        yield together(jobs, NOBODY, f"And {counted(len(left), 'more', 'more')} in the report")
+        yield together(jobs, f"And {counted(len(left), 'more', 'more')} in the report")

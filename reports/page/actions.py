@@ -10,6 +10,7 @@ from typing import Literal
 
 from pipeline.common.amounts import Amount
 from pipeline.common.money import rounded
+from pipeline.common.words import listed
 from pipeline.first_page.standing import NUMBERS
 from pipeline.indicators.base.first_page import Action, Amounts
 from reports.page import text
@@ -25,6 +26,8 @@ UNFIT: dict[Literal["deep", "much", "step", ""], str] = {
     "step": "one part of the survey is in doubt",
 }
 """Why no dressing is ordered for low ground."""
+NUTRIENT = {"N": "nitrogen"}
+"""What an amount is of that is no mass of a product → its word."""
 NOT_PRICED, NOT_KNOWN, WAITS, NO_SUM = "not priced", "not known", "waits", "–"
 
 
@@ -52,7 +55,7 @@ def sum_of(shown: Sequence[Action], currency: str) -> tuple[str, str]:
         return ("Nothing of this is priced", NO_SUM) if shown else ("", "")
     number = NUMBERS[len(shown)] if len(shown) < len(NUMBERS) else str(len(shown))
     if whole == len(shown):
-        label = {1: "In all", 2: "Both"}.get(len(shown), f"All {number}")
+        label = {1: "In all", 2: "Both priced"}.get(len(shown), f"All {number} priced")
     else:
         label = f"Priced so far ({whole} of {len(shown)} in full)"
     least = "from " if any(at_least(one) for one in shown if one.cost is not None and not one.waits) else ""
@@ -81,15 +84,20 @@ def amount_of(one: Action, units: Units) -> str:
         return ", ".join(_span(each, units) for each in one.amounts).replace(text.HARD, " ")
     if one.as_this_season:
         return text.count(one.as_this_season, "job")
-    if one.lines and max(one.unsized, one.unsure) == one.lines:
+    if amount_unknown(one):
         return NOT_KNOWN
     if not one.lines:
         return "–"
     return "once" if one.lines == 1 else f"{one.lines} jobs"
 
 
+def amount_unknown(one: Action) -> bool:
+    """Whether of no line of an action an amount is known."""
+    return not one.amounts and one.lines > 0 and max(one.unsized, one.unsure) == one.lines
+
+
 def _span(one: Amounts, units: Units) -> str:
-    return f"{_range(one, units)}{f' {one.of}' if one.of else ''}"
+    return f"{_range(one, units)}{f' of {NUTRIENT[one.of]}' if one.of else ''}"
 
 
 def _range(one: Amounts, units: Units) -> str:
@@ -120,14 +128,25 @@ def details(one: Action, units: Units) -> Iterator[str]:
         yield from _how(one)
 
 
+def less_of(one: Action) -> str:
+    """Which findings ask for less of an action; "" where none does."""
+    if not one.less:
+        return ""
+    single = len(one.less) == 1
+    return f"finding{'' if single else 's'} {listed(list(map(str, one.less)))} ask{'s' if single else ''} for less"
+
+
 def _doubts(one: Action) -> Iterator[str]:
-    """What of an action is late or not known."""
+    """What of an action is late, asked for less of, or not known."""
+    yield from filter(None, [less_of(one)])
     if one.overdue:
         yield "overdue"
     if one.unsure:
         yield f"{one.unsure} of {one.lines} maybe done"
     if one.waits:
         yield "once the entry above is settled"
+    elif amount_unknown(one) and one.lacking:
+        yield text.clean(one.lacking, 200)
     elif one.unsized and one.unsized < one.lines:
         yield f"{one.unsized} of {one.lines} without an amount"
     elif 0 < one.priced < one.of:

@@ -31,7 +31,7 @@ MONTHS = (
 )
 _CURRENCIES = {"GBP": "£", "EUR": "€", "USD": "$"}
 _UNIT_AFTER_NUMBER = re.compile(
-    r"(?<=\d) (?=(?:mm|cm|m|m²|m³|kg|g|t|L|%|°C|s|h|ml|mg|kg/m²|g/m²|kg/ha|mg/kg)(?:[^\w/]|$))"
+    r"(?<=\d) (?=(?:mm|cm|m|m²|m³|kg|g|t|L|l|%|°C|s|h|ml|mg|kg/m²|g/m²|kg/ha|mg/kg)(?:[^\w/]|$))"
 )
 _MINUS = re.compile(r"(?<![\w.,)\]-])-(?=\d)")
 """A hyphen before a number, after nothing that it could join it to: a minus, and not that of 5-5-5 or of a day."""

@@ -227,7 +227,8 @@ def printed(programme: Programme) -> tuple[Line, ...]:
 
 def line_of(line: Line, programme: Programme, told: Sequence[Told]) -> CalendarLine:
     """One operation through the months, with the numbers of the findings that ask for it."""
-    numbers = [i for i, one in enumerate(told, start=1) if line.operation in one.works]
+    work = line.operation
+    numbers = [i for i, one in enumerate(told, start=1) if work in one.works and not one.less(work)]
     cells = tuple(MonthCell(i * _CELL, i in line.asked, f"{done}" if done else "") for i, done in enumerate(line.done))
     names = [text.MONTHS[one.month - 1] for one in programme.months]
     asked = ", ".join(names[i] for i in line.asked) or "no month in particular"

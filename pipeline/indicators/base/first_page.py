@@ -82,6 +82,7 @@ class Spent:
         budget: what the season may cost; None where none is set, or it cannot be told.
         less_budget: money less the budget; None where the money is not whole.
         why: why it is not set beside the last season, or the budget; "" where it is.
+        log_begins: the day its log begins, where that is so far into it that works before are not counted; else None.
     """
 
     season: str
@@ -97,6 +98,7 @@ class Spent:
     budget: Decimal | None = None
     less_budget: Decimal | None = None
     why: str = ""
+    log_begins: date | None = None
 
 
 @dataclass(frozen=True)
@@ -143,6 +145,8 @@ class Found:
         doubtful: whether it may be chance.
         untrue: whether bowls run untrue over it.
         works: operations it asks for, as in the job log.
+        less: whether it asks for less of them.
+        helps: what usually helps, in sentences; "" where no rule says so.
         months: months for them, 1 to 12; empty for any.
         change: the verdict on its change over time; None where none is made.
         last: the same figure of last season; None where there is none.
@@ -156,6 +160,8 @@ class Found:
     verdict: str = ""
     doubtful: bool = False
     works: tuple[str, ...] = ()
+    less: bool = False
+    helps: str = ""
     months: tuple[int, ...] = ()
     change: Verdict | None = None
     last: Indicator | None = None
@@ -186,6 +192,7 @@ class Action:
         who: who decides about it.
         operations: codes of the works in it.
         findings: numbers of the findings it answers; none of a routine one.
+        less: those of them that ask for less of it.
         lines: lines of the due list in it; 0 where none asks for it.
         unsized: of how many of them no amount is known.
         unsure: how many of them a job of the log may have done already; they are in no amount.
@@ -201,15 +208,18 @@ class Action:
         priced: works that are priced.
         of: works that take money, priced or not.
         why: why the others are not priced.
+        lacking: why no amount is known, where the programme gives none; "" else.
         at_least: whether the cost is of the least amount asked for.
         as_this_season: jobs of this season that it would repeat; 0 where the due list asks for it.
         hollows: the hollows it fills.
+        parts: the actions that are told together in it; empty of one by itself.
     """
 
     what: str
     who: Decider
     operations: tuple[str, ...]
     findings: tuple[int, ...] = ()
+    less: tuple[int, ...] = ()
     lines: int = 0
     unsized: int = 0
     unsure: int = 0
@@ -225,9 +235,28 @@ class Action:
     priced: int = 0
     of: int = 0
     why: str = ""
+    lacking: str = ""
     at_least: bool = False
     as_this_season: int = 0
     hollows: Hollows | None = None
+    parts: tuple[Action, ...] = ()
+
+
+@dataclass(frozen=True)
+class Closed:
+    """Days on which the green is closed that fall within the days set for works.
+
+    Attributes:
+        first: first day.
+        last: last day.
+        why: why it is closed, as the calendar says it; "" where it does not.
+        operations: the works, as in the job log.
+    """
+
+    first: date
+    last: date
+    why: str
+    operations: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -283,6 +312,7 @@ class FirstPage:
         found: what was found, gravest first, three at most.
         actions: what to do: what answers a finding first, then routine.
         looks: what is to be looked at or measured, no work of the log.
+        closed: when the green is closed within the days set for works, and why.
         season_due: name of the season the actions are of.
         checks: entries under a warning.
         rejected: rows that were rejected and are not corrected.
@@ -301,6 +331,7 @@ class FirstPage:
     found: tuple[Found, ...] = ()
     actions: tuple[Action, ...] = ()
     looks: tuple[str, ...] = ()
+    closed: tuple[Closed, ...] = ()
     season_due: str = ""
     checks: tuple[Check, ...] = ()
     rejected: tuple[Rejected, ...] = ()

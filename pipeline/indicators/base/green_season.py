@@ -293,6 +293,7 @@ class Due:
         first: first day of a programme's window; None of anything else.
         material: what is to be put on, as the register names it; "" where that is open.
         waits: whether its amount is not known until an entry under a warning is checked.
+        lacking: why a line of a programme has no amount; "" where it has one, and of anything else.
     """
 
     what: str
@@ -311,6 +312,7 @@ class Due:
     first: date | None = None
     material: str = ""
     waits: bool = False
+    lacking: str = ""
 
     @property
     def turn(self) -> tuple[bool, date]:

@@ -5,17 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
+from pipeline.common.grouped import grouped
 from pipeline.common.words import listed
 from pipeline.first_page.actions import OTHER, folded
-from pipeline.indicators.base.first_page import Action, FirstPage
+from pipeline.first_page.deciders import DECIDERS
+from pipeline.first_page.found import asks
+from pipeline.indicators.base.first_page import Action, Closed, FirstPage
 from pipeline.indicators.base.green_season import GreenSeason
 from reports.condition.first.level import FirstLevel
 from reports.page import text
-from reports.page.actions import amount_of, cost_of, details, in_tens, total_of, when
+from reports.page.actions import amount_of, cost_of, details, in_tens, less_of, total_of, when
 from reports.page.house_style import Units
 from schemas.codes import code_list
 
 NOTHING_DUE = "Nothing is due, and no finding asks for work."
+SEVERAL = "see below"
+"""Who decides about works told together that are not all one's: the line below the table says whose each is."""
+MOST_HELP = 110
+"""Characters of what usually helps, in whole sentences, the first one at least."""
 MOST_DETAIL, MOST_OF_HOLLOWS = 33, 66
 """Characters of the small line below an action, and of two below the filling of hollows, which no due list has."""
 
@@ -54,7 +61,8 @@ def table(of: FirstPage, level: FirstLevel, season: GreenSeason, units: Units) -
     shown = folded(tuple(in_tens(_printed(of.actions, level.found))), level.actions)
     rows = tuple(row(one, level, currency, units) for one in shown)
     label, total = total_of(shown, currency)
-    note = " ".join(filter(None, (other_line(shown), looks_line(of) if level.looks else looks_left(of))))
+    told = (other_line(shown), unanswered_line(of, level.found), closed_line(of), looks_line(of, whole=level.looks))
+    note = " ".join(filter(None, told))
     return ActionTable(heading(of, season), rows, label, total, note, "" if rows else NOTHING_DUE)
 
 
@@ -68,21 +76,66 @@ def heading(of: FirstPage, season: GreenSeason) -> str:
 
 
 def other_line(shown: Sequence[Action]) -> str:
-    """Which works stand in one row together, in a sentence; "" where none do."""
-    codes = [name for one in shown if one.what == OTHER for name in one.operations]
-    names = dict.fromkeys(text.inside(code_list("operation")[name].label) for name in codes)
-    return f"{OTHER}: {text.clean(listed(list(names)), 200)}." if names else ""
+    """Which works stand in one row together, in a sentence, and whose each is where they are not all one's."""
+    parts = [part for one in shown if one.what == OTHER for part in one.parts]
+    if not parts:
+        return ""
+    by_who = grouped(parts, lambda one: one.who)
+    told = [
+        f"{_works_of(some)}{f' ({text.inside(who)})' if len(by_who) > 1 else ''}"
+        for who, some in sorted(by_who.items(), key=lambda pair: DECIDERS.index(pair[0]))
+    ]
+    return f"{OTHER}: {text.clean('; '.join(told) if len(by_who) > 1 else told[0], 240)}."
 
 
-def looks_line(of: FirstPage) -> str:
-    """What is to be looked at or measured, in a sentence; "" where nothing is."""
-    looks = "; ".join(text.inside(text.clean(one, 160)) for one in of.looks)
-    return f"Beside that: {looks}." if looks else ""
+def _works_of(some: Sequence[Action]) -> str:
+    names = (text.inside(code_list("operation")[name].label) for one in some for name in one.operations)
+    return listed(list(dict.fromkeys(names)))
 
 
-def looks_left(of: FirstPage) -> str:
-    """Where that stands which there is no room for; "" where nothing is to be looked at."""
-    return "To look at: see notes.csv." if of.looks else ""
+def unanswered_line(of: FirstPage, found: int) -> str:
+    """Of which findings no work is an answer, and what usually helps then, in sentences; "" where each has one.
+
+    Args:
+        of: the first page.
+        found: findings that are printed.
+    """
+    answered = {number for one in of.actions for number in one.findings}
+    left = [
+        (number, one) for number, one in enumerate(of.found[:found], start=1) if asks(one) and number not in answered
+    ]
+    told = [
+        f"No work here answers finding {number}; what usually helps: {text.inside(text.sentences(one.helps, MOST_HELP))}"
+        for number, one in left
+        if one.helps
+    ]
+    bare = [str(number) for number, one in left if not one.helps]
+    if bare:
+        told.append(f"No work here answers finding{'' if len(bare) == 1 else 's'} {listed(bare)}.")
+    return " ".join(told)
+
+
+def closed_line(of: FirstPage) -> str:
+    """When the green is closed within the days set for works, and why, a sentence each; "" where it is not."""
+    return " ".join(_closed(one) for one in of.closed)
+
+
+def _closed(one: Closed) -> str:
+    why = f" ({text.clean(one.why, 60)})" if one.why else ""
+    names = [text.inside(code_list("operation")[name].label) for name in one.operations]
+    return f"Closed {text.days(one.first, one.last)}{why}, within the days set for {listed(names)}."
+
+
+def looks_line(of: FirstPage, *, whole: bool = True) -> str:
+    """What is to be looked at or measured, in a sentence; "" where nothing is.
+
+    Args:
+        of: the first page.
+        whole: whether it is told why too; what is to be done always is.
+    """
+    looks = [one if whole else one.partition(": ")[0] for one in of.looks]
+    told = "; ".join(text.inside(text.clean(one, 160)) for one in looks)
+    return f"Beside that: {told}." if told else ""
 
 
 def _printed(every: Sequence[Action], found: int) -> Iterator[Action]:
@@ -92,7 +145,8 @@ def _printed(every: Sequence[Action], found: int) -> Iterator[Action]:
 
 def beside(one: Action, found: int) -> Action:
     """An action beside so many findings: the others have no number."""
-    return replace(one, findings=tuple(number for number in one.findings if number <= found))
+    printed, less = ([number for number in numbers if number <= found] for numbers in (one.findings, one.less))
+    return replace(one, findings=tuple(printed), less=tuple(less))
 
 
 def row(one: Action, level: FirstLevel, currency: str, units: Units) -> ActionRow:
@@ -100,11 +154,11 @@ def row(one: Action, level: FirstLevel, currency: str, units: Units) -> ActionRo
     return ActionRow(
         number=", ".join(map(str, one.findings)),
         what=text.clean(one.what, 60),
-        detail=detail(one, units) if _has_detail(one, level) else "",
+        detail=detail(one, units) if _has_detail(one, level) else less_of(one),
         amount=amount_of(one, units),
         when=when(one),
         cost=cost_of(one, currency),
-        who=one.who,
+        who=one.who if len({part.who for part in one.parts}) < 2 else SEVERAL,
     )
 
 

@@ -42,15 +42,16 @@ def cells(of: Spent, currency: str, units: Units, digits: SumDigits = WHOLE_MONE
     each, per = _per_m2(of.per_m2, currency, units)
     last_each, _ = _per_m2(of.last_per_m2, currency, units)
     last = money_of(of.last_cost, currency), hours_of(of.last_hours)[0]
+    begins = f"logged from {text.short_day(of.log_begins)}" if of.log_begins else ""
     return (
         SpentCell(
             f"Spent on the green{so_far}",
             money_of(of.cost, currency, digits.cost),
             "",
-            below(of.cost, of.last_cost, last[0]),
+            below(of.cost, of.last_cost, last[0], begins),
         ),
-        SpentCell(f"Hours worked{so_far}", hours, hours_unit, below(of.hours, of.last_hours, last[1])),
-        SpentCell(f"For each {per}", each, "", below(of.cost, of.last_cost, last_each)),
+        SpentCell(f"Hours worked{so_far}", hours, hours_unit, below(of.hours, of.last_hours, last[1], begins)),
+        SpentCell(f"For each {per}", each, "", below(of.cost, of.last_cost, last_each, begins)),
         _beside(of, currency),
     )
 
@@ -60,13 +61,23 @@ def nothing_logged(of: Spent) -> str:
     return "" if of.cost.jobs else "No job of this season is logged: money and hours are not known."
 
 
-def below(this: LoggedSum, last: LoggedSum, said: str) -> str:
-    """Of how many jobs a sum is, where it is not of all; else the last season's, with of how many jobs that is."""
+def below(this: LoggedSum, last: LoggedSum, said: str, begins: str = "") -> str:
+    """Of how many jobs a sum is, or from when on, where it is not of all; else the last season's, and of how many.
+
+    Args:
+        this: the sum.
+        last: that of the season before.
+        said: the same as printed.
+        begins: from when on jobs are logged, where that is late in the season; "" else.
+    """
     if this.known < this.jobs:
-        return logged_for(this.known, this.jobs)
+        told = f"{logged_for(this.known, this.jobs)} jobs"
+        return f"{told}, {begins}" if begins else told
+    if begins:
+        return begins
     if not last.jobs:
         return "last season not logged"
-    part = "" if last.known == last.jobs or last.value is None else f" ({last.known} of {last.jobs})"
+    part = "" if last.known == last.jobs or last.value is None else f" ({last.known} of {last.jobs} jobs)"
     return f"last season {said}{part}"
 
 
