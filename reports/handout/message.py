@@ -17,7 +17,7 @@ from reports.handout.render import shown
 from reports.handout.todo import COMMITTEE, GreenRows, told
 from reports.handout.view import GreenPart, in_words, view
 from reports.page import text
-from reports.page.actions import NOT_KNOWN
+from reports.page.actions import NO_SUM, NOT_KNOWN
 from reports.page.house_style import HouseStyle
 
 WIDTH = 76
@@ -37,7 +37,7 @@ def message(of: Handout, files: Sequence[str], house: HouseStyle) -> str:
         house: the house style.
     """
     page = view(shown(of, house), LEVELS[-1], version="", units=house.units)
-    parts = [f"Subject: {page.club}: the greens in season {page.season}", GREETING]
+    parts = [f"Subject: {page.club}: the {'green' if page.one else 'greens'} in season {page.season}", GREETING]
     if page.checks_heading:
         parts.append(" ".join([f"{page.checks_heading}.", *(_joined(one.lead, one.words) for one in page.checks)]))
     pages = [first for _, first in of.pages]
@@ -61,7 +61,8 @@ def _green(found: GreenPart, todo: GreenRows, of: FirstPage) -> str:
         for who, lead in OTHERS.items()
         if (named := [text.inside(text.clean(one.what, 60)) for one in told(of) if one.who == who])
     ]
-    words.append(f"{todo.label}: {todo.total}." if todo.label else todo.empty)
+    total = "" if todo.total == NO_SUM else f": {todo.total}"
+    words.append(f"{todo.label}{total}." if todo.label else todo.empty)
     return " ".join(word for word in words if word)
 
 

@@ -13,15 +13,15 @@ from pipeline.first_page.handout import Handout
 from pipeline.first_page.standing import NUMBERS, check_first
 from pipeline.indicators.base.first_page import Check, FirstPage, Spent
 from pipeline.indicators.base.green_season import GreenSeason
-from reports.condition.first.actions import looks_line
+from reports.condition.first.actions import closed_line, looks_line, unanswered_line
 from reports.condition.first.checks import Paragraph, beside, entry
 from reports.condition.first.found import FoundLine, count_line, found_line
 from reports.condition.first.page import none_found
-from reports.condition.first.spent import SpentCell, below, cells, hours_of, money_of, nothing_logged
+from reports.condition.first.spent import SpentCell, below, cells, hours_of, logged_from, money_of, nothing_logged
 from reports.handout.level import LEVELS, HandoutLevel
 from reports.handout.todo import GreenRows, decided, green_rows, told
 from reports.page import remarks, text
-from reports.page.actions import NO_SUM, sum_of, total_of
+from reports.page.actions import NO_SUM, NOT_PRICED, sum_of, total_of
 from reports.page.effort import MOST_PLACES, SumDigits, adding_up
 from reports.page.house_style import Units
 
@@ -160,7 +160,7 @@ def names_of(of: Handout) -> dict[str, str]:
 
 
 def _green(name: str, season: GreenSeason, page: FirstPage, level: HandoutLevel, units: Units, spent: str) -> GreenPart:
-    also = [looks_line(page)] if level.looks else []
+    also = [unanswered_line(page, level.found), closed_line(page), looks_line(page)] if level.looks else []
     also += [one.words for one in beside(page, 0, "")]
     return GreenPart(
         green=name,
@@ -219,17 +219,25 @@ def _sums(of: Handout, digits: SumDigits, *, one: bool) -> Iterator[SpentCell]:
             f"Spent on {where}{so_far}",
             money_of(of.cost, currency, digits.cost),
             "",
-            below(of.cost, of.last_cost, last[0]),
+            below(of.cost, of.last_cost, last[0], begins := _begins(pages)),
         )
-        yield SpentCell(f"Hours worked{so_far}", hours, unit, below(of.hours, of.last_hours, last[1]))
+        yield SpentCell(f"Hours worked{so_far}", hours, unit, below(of.hours, of.last_hours, last[1], begins))
     every = [action for page in pages for action in told(page)]
     label, total = sum_of(every, currency)
-    yield SpentCell(_to_do(pages), total or "nothing", "", label)
+    priced = total != NO_SUM
+    yield SpentCell(_to_do(pages), (total or "nothing") if priced else NOT_PRICED, "", label if priced else "")
     asked = decided(every)
     label, total = sum_of(asked, currency)
-    cost = "" if total == NO_SUM else total
-    questions = f"{text.count(len(asked), 'question')}{',' if cost else ''}" if asked else "nothing"
-    yield SpentCell("The committee decides", questions, cost, label)
+    said = label if total in ("", NO_SUM) else f"{total}, {text.inside(label)}"
+    yield SpentCell("The committee decides", text.count(len(asked), "question") if asked else "nothing", "", said)
+
+
+def _begins(pages: Sequence[FirstPage]) -> str:
+    """That logs begin late in the season: the day of one green's, on how many greens of several; "" where none does."""
+    days = [page.spent.log_begins for page in pages if page.spent and page.spent.log_begins]
+    if not days:
+        return ""
+    return logged_from(days[0]) if len(pages) == 1 else f"part of the season on {text.count(len(days), 'green')}"
 
 
 def _to_do(pages: Sequence[FirstPage]) -> str:

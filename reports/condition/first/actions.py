@@ -14,7 +14,7 @@ from pipeline.indicators.base.first_page import Action, Closed, FirstPage
 from pipeline.indicators.base.green_season import GreenSeason
 from reports.condition.first.level import FirstLevel
 from reports.page import text
-from reports.page.actions import amount_of, cost_of, details, in_tens, less_of, total_of, when
+from reports.page.actions import amount_of, amount_unknown, cost_of, details, in_tens, less_of, total_of, when
 from reports.page.house_style import Units
 from schemas.codes import code_list
 
@@ -23,8 +23,8 @@ SEVERAL = "see below"
 """Who decides about works told together that are not all one's: the line below the table says whose each is."""
 MOST_HELP = 110
 """Characters of what usually helps, in whole sentences, the first one at least."""
-MOST_DETAIL, MOST_OF_HOLLOWS = 33, 66
-"""Characters of the small line below an action, and of two below the filling of hollows, which no due list has."""
+MOST_DETAIL, MOST_OF_TWO = 33, 66
+"""Characters of the small line below an action, and of two below what has no amount and below the filling of hollows."""
 
 
 @dataclass(frozen=True)
@@ -101,13 +101,12 @@ def unanswered_line(of: FirstPage, found: int) -> str:
         found: findings that are printed.
     """
     answered = {number for one in of.actions for number in one.findings}
-    left = [
-        (number, one) for number, one in enumerate(of.found[:found], start=1) if asks(one) and number not in answered
-    ]
+    every = enumerate(of.found[:found], start=1)
+    left = [(number, one) for number, one in every if asks(one) and number not in answered]
     told = [
-        f"No work here answers finding {number}; what usually helps: {text.inside(text.sentences(one.helps, MOST_HELP))}"
+        f"No work here answers finding {number}; what usually helps: {text.inside(helps)}"
         for number, one in left
-        if one.helps
+        if (helps := text.sentences(one.helps, MOST_HELP) if one.helps else "")
     ]
     bare = [str(number) for number, one in left if not one.helps]
     if bare:
@@ -168,7 +167,7 @@ def _has_detail(one: Action, level: FirstLevel) -> bool:
 
 def detail(one: Action, units: Units) -> str:
     """The small print, what is not known of it first, then how it is put on and of what."""
-    most = MOST_OF_HOLLOWS if one.hollows is not None else MOST_DETAIL
+    most = MOST_OF_TWO if one.hollows is not None or amount_unknown(one) else MOST_DETAIL
     if one.who == "Licensed person" and len(one.operations) == 1:
         return "whether and with what, by the label"
     kept = ""

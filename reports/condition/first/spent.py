@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from pipeline.common.words import logged_for
@@ -42,7 +43,7 @@ def cells(of: Spent, currency: str, units: Units, digits: SumDigits = WHOLE_MONE
     each, per = _per_m2(of.per_m2, currency, units)
     last_each, _ = _per_m2(of.last_per_m2, currency, units)
     last = money_of(of.last_cost, currency), hours_of(of.last_hours)[0]
-    begins = f"logged from {text.short_day(of.log_begins)}" if of.log_begins else ""
+    begins = logged_from(of.log_begins) if of.log_begins else ""
     return (
         SpentCell(
             f"Spent on the green{so_far}",
@@ -54,6 +55,11 @@ def cells(of: Spent, currency: str, units: Units, digits: SumDigits = WHOLE_MONE
         SpentCell(f"For each {per}", each, "", below(of.cost, of.last_cost, last_each, begins)),
         _beside(of, currency),
     )
+
+
+def logged_from(day: date) -> str:
+    """From when on jobs are logged."""
+    return f"logged from {text.short_day(day)}"
 
 
 def nothing_logged(of: Spent) -> str:
