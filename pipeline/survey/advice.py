@@ -56,11 +56,9 @@ def advice(
     made = []
     for work in asked:
         by = [(number, one) for number, one in enumerate(told, start=1) if work in one.works]
-        less = tuple(number for number, one in by if one.less(work))
+        numbers, less = tuple(number for number, _ in by), tuple(number for number, one in by if one.less(work))
         for action in _actions(work, [one for _, one in by], due, (jobs, own, hollows)):
-            made.append(
-                Advice(replace(action, less=less), tuple(number for number, _ in by), max(one.weight for _, one in by))
-            )
+            made.append(Advice(replace(action, less=less), numbers, max(one.weight for _, one in by)))
     if hollows is not None and "levelling" not in asked and hollows.fill_t is not None:
         made.append(Advice(filling((), hollows, own)))
     routine = sorted((one for work, one in due.items() if work not in asked), key=turn)

@@ -22,7 +22,8 @@ class ReportLevel:
         figures: most printed figures; those with a target always stand, whatever their number. None for every one.
         chart_height: share of the full height of a chart.
         notes: most printed notes on the records that are no warning.
-        due: most printed lines of what is due; with none the first page alone tells it.
+        due: most printed lines of what is due, or more where the last page has room; with none the first page alone
+            tells it.
         ranges: most printed ranges of line numbers for one method and file.
         text: most characters of a note on a figure, in whole sentences; the attachment has all of it.
         judged: most printed figures among those with a target or a standing to tell; None for all of them.

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from pipeline.first_page.build import alone
-from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.indicators.base.green_season import Due, GreenSeason
 from reports.condition import back_fit, chart_rows
 from reports.condition.first import fit as first_fit
 from reports.condition.first.level import FIRST_LEVELS
-from reports.condition.levels import levels_for, most_pages
-from reports.condition.view import ConditionReport, view
+from reports.condition.levels import ReportLevel, levels_for, most_pages
+from reports.condition.view import ConditionReport, due_lines, view
 from reports.page import attachments
 from reports.page.charts import charts
 from reports.page.document import Document, Pages
@@ -22,6 +22,11 @@ from reports.page.units import in_units
 
 PAGE_TWO = "page-two"
 """Name of the place in the template that has to stand on the second page: page one is one page."""
+
+MORE_DUE = (20, 14, 10, 8, 6, 5, 4, 3)
+"""Lines of what is due that are tried where the last page has room: a table of fewer than three is no list."""
+SPARE_PT = 24.0
+"""What is left free below them: a layout that came out longer would cost a second."""
 
 
 @dataclass(frozen=True)
@@ -63,9 +68,23 @@ def reports(season: GreenSeason, version: str, house: HouseStyle) -> Iterator[Dr
             rows = chart_rows.placed(lowest, room, level.chart_height)
             groups = charts.chart_groups(shown, rows.heights) if rows.heights.rows else lowest
             wasted = rows.wasted_pt * ("charts" not in left_out)
-            fits = back_fit.fits(report, level, groups, left_out, house, wasted)
-            if level is levels[-1] or house.every_figure or fits:
-                yield Draft(report, groups, left_out, nth)
+            draft = Draft(report, groups, left_out, nth)
+            if back_fit.fits(report, level, groups, left_out, house, wasted):
+                yield _with_more_due(draft, shown.due, level, house, wasted)
+            elif level is levels[-1] or house.every_figure:
+                yield draft
+
+
+def _with_more_due(draft: Draft, due: Sequence[Due], level: ReportLevel, house: HouseStyle, wasted: float) -> Draft:
+    """The draft with as many more lines of what is due as its last page has room for."""
+    if "due" in draft.left_out or len(due) <= level.due:
+        return draft
+    for most in (len(due), *(one for one in MORE_DUE if level.due < one < len(due))):
+        lines, left = due_lines(due, most)
+        fuller = replace(draft.report, due=lines, due_more=left)
+        if back_fit.fits(fuller, level, draft.groups, draft.left_out, house, wasted + SPARE_PT):
+            return replace(draft, report=fuller)
+    return draft
 
 
 def _drafts(season: GreenSeason, _: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:

@@ -90,6 +90,7 @@ def view(
     paged = season if season.first else replace(season, first=alone(season))
     noted = remarks.notes(season, told=0)
     told = notes_told(noted, level.notes)
+    due, due_more = due_lines(season.due, level.due)
     return ConditionReport(
         title=f"Condition report: {head['green']}, {head['club']}, season {of['season']}",
         **head,
@@ -110,8 +111,8 @@ def view(
             waiting_lines(season.questions),
         ),
         by_kind=level.kinds,
-        due=tuple(_due(d) for d in season.due[: level.due]),
-        due_more=_due_left(season, level.due),
+        due=due,
+        due_more=due_more,
         cautions=remarks.brief_cautions(season.cautions),
         methods=method_lines(pairs, level.ranges),
         sources=source_lines(season.sources, SOURCE_TEXT),
@@ -128,9 +129,13 @@ def notes_told(noted: Sequence[remarks.NoteLine], most: int) -> tuple[remarks.No
     return tuple(one for one in noted if one.weight != plain or one in kept)
 
 
-def _due_left(season: GreenSeason, printed_lines: int) -> str:
+def due_lines(due: Sequence[Due], most: int) -> tuple[tuple[DueLine, ...], str]:
+    """So many lines of what is due at most, and where the others stand."""
+    return tuple(_due(one) for one in due[:most]), _due_left(len(due) - most, most)
+
+
+def _due_left(left: int, printed_lines: int) -> str:
     """Where what is due stands that is not printed here line by line; "" where all of it is."""
-    left = len(season.due) - printed_lines
     if left <= 0:
         return ""
     which = "All" if not printed_lines else "The other"

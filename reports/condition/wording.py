@@ -151,7 +151,7 @@ def _unjudged(indicators: tuple[Indicator, ...]) -> Iterator[str]:
     names = list(dict.fromkeys(figures.named(i) for i in open_ones if not _is_trend(i)))
     if names:
         more = f"; and {len(names) - 3} more" if len(names) > 3 else ""
-        yield f"Too few records, or none that can be compared, to judge: {'; '.join(names[:3])}{more}."
+        yield f"Not enough records to judge or compare: {'; '.join(names[:3])}{more}."
 
 
 _REASON = {

@@ -166,7 +166,9 @@ def _green(name: str, season: GreenSeason, page: FirstPage, level: HandoutLevel,
         green=name,
         verdict=" ".join(page.verdict),
         counts=count_line(page.counts, sum(one.value is not None for one in season.indicators), _waits_for(page)),
-        found=tuple(found_line(i, one, units) for i, one in enumerate(page.found[: level.found], start=1)),
+        found=tuple(
+            found_line(i, one, units, mapped=False) for i, one in enumerate(page.found[: level.found], start=1)
+        ),
         found_none=none_found(page),
         spent=spent,
         also=" ".join(part for part in also if part),

@@ -30,10 +30,15 @@ def sentences(found: Changes, name: Callable[[str], str]) -> Iterator[str]:
     told = [f"{name(green)} ({listed([_change(one) for one in each])})" for green, each in found.clear.items()]
     left = len(told) - MOST_GREENS
     named = [*told[:MOST_GREENS], *([text.count(left, "more green", "more greens")] if left > 0 else [])]
-    yield (
-        f"A real change over the years on {len(found.clear)} of {greens}: {listed(named)}. If nothing changed "
-        f"on any green, chance would still show one on {_expected(found.by_chance)} of them at most."
-    )
+    yield f"A real change over the years on {len(found.clear)} of {greens}: {listed(named)}. {_by_chance(found)}"
+
+
+def _by_chance(found: Changes) -> str:
+    """How often chance alone would show a change: of so few greens that it is less than one, once in how many."""
+    if found.by_chance < 1:
+        return f"Where nothing changed, chance would still show one on 1 green in {1 / by_chance(1):.0f} at most."
+    expected = _expected(found.by_chance)
+    return f"If nothing changed on any green, chance would still show one on {expected} of them at most."
 
 
 def comparisons(number: int) -> str:

@@ -43,8 +43,13 @@ class SourceLine:
 
 def method_lines(pairs: tuple[tuple[int, Indicator], ...], ranges: int) -> tuple[MethodLine, ...]:
     """One line for every method sentence, in the order of the first figure it made."""
-    groups = grouped(pairs, lambda pair: text.sentence(text.clean(pair[1].method)))
+    groups = grouped(pairs, lambda pair: made_by(pair[1]))
     return tuple(_method_line(method, members, ranges) for method, members in groups.items())
+
+
+def made_by(one: Indicator) -> str:
+    """How a figure was made, as its line says it; "" where that is not stated."""
+    return text.sentence(text.clean(one.method))
 
 
 def _method_line(method: str, members: list[tuple[int, Indicator]], ranges: int) -> MethodLine:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.judgement import Judgement
 from reports.page import against_target, figures, text
 
 Said = Judgement | figures.Waits
+ORDER: tuple[Said, ...] = ("off", "close", figures.WAITS)
+"""What is said of figures that are not on target, in the order in which they are told."""
 
 
 @dataclass(frozen=True)
@@ -22,7 +24,7 @@ class ChecksRow:
         close: how many are close to a limit.
         off: how many are off.
         open: of how many it cannot be said yet, or not before an entry is checked.
-        told: what is off or close, a sentence each.
+        told: what is off, then what is close, then what waits for an entry to be checked, a sentence each.
         more: how many of these are left, and where they stand; what is said where there is none.
     """
 
@@ -39,7 +41,7 @@ def checks_row(green: GreenSeason, most: int, most_off: int = 0) -> ChecksRow:
     """A green's counts, and so many sentences at most, or as many of what is off as ``most_off``."""
     checks = against_target.checks_of(green)
     words = [word for word, _ in checks]
-    apart = sorted(against_target.not_on_target(checks), key=lambda check: check[0] == "close")
+    apart = sorted(against_target.not_on_target(checks), key=lambda check: ORDER.index(check[0]))
     most = max(most, min(most_off, words.count("off")))
     return ChecksRow(
         green=text.name(green.green_name, 48),
@@ -47,9 +49,15 @@ def checks_row(green: GreenSeason, most: int, most_off: int = 0) -> ChecksRow:
         close=_number(words, "close"),
         off=_number(words, "off"),
         open=_number(words, "too early to say", "too few to say", "waits"),
-        told=tuple(against_target.apart_sentence(one) for _, one in apart[:most]),
+        told=tuple(_told(*check) for check in apart[:most]),
         more=_more(len(apart) - most) if apart else _none(words),
     )
+
+
+def _told(word: Said, one: Indicator) -> str:
+    """A figure that is off, close, or would be once the entry it waits for is checked: that is said first."""
+    said = against_target.apart_sentence(one)
+    return f"Waits for an entry to be checked: {text.inside(said)}" if word == figures.WAITS else said
 
 
 def _number(words: Sequence[Said], *of: Said) -> str:

@@ -15,7 +15,7 @@ from reports.page import figures, remarks, text
 from reports.page.charts.charts import ChartGroup, pictures
 from reports.page.document import Document, Pages
 from reports.page.effort import PARTIAL, SumDigits, digits_of, effort_cells, effort_note, rounded_apart
-from reports.page.evidence import MethodLine, method_lines
+from reports.page.evidence import MethodLine
 from reports.page.house_style import HouseStyle
 from reports.page.templating import fill
 from reports.page.units import in_units
@@ -24,6 +24,7 @@ from reports.summary import wording
 from reports.summary.calendar import Calendar, calendar_of
 from reports.summary.checks import ChecksRow, checks_row
 from reports.summary.data import csv_files
+from reports.summary.methods import methods_of
 
 MOST_PAGES, MOST_PAGES_OF_ONE = 4, 3
 FEW_GREENS, MOST_OFF = 4, 8
@@ -127,6 +128,7 @@ class SummaryReport:
     version: str
     density: str
     questions: tuple[str, ...]
+    rejected: tuple[str, ...]
     matters: tuple[str, ...]
     checks: tuple[ChecksRow, ...]
     panels: tuple[Panel, ...]
@@ -154,7 +156,7 @@ def view(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: s
     most_off = MOST_OFF if len(shown) <= FEW_GREENS else 0
     greens = text.count(len(club.greens), "green")
     region = text.clean(club.region, text.NAME_LIMIT)
-    every, methods, digits = _every_note(club), _methods(club), digits_of([*club.efforts, club.total])
+    every, methods, digits = _every_note(club), methods_of(club), digits_of([*club.efforts, club.total])
     return SummaryReport(
         title=f"Season summary: {name}, season {head['season']}",
         club=name,
@@ -164,7 +166,8 @@ def view(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: s
         running_head=text.clean(name, 100),
         **remarks.stamp(club.as_of, version),
         density=level.name,
-        questions=remarks.questions_of([(text.name(one.green_name, 48), one.questions) for one in club.greens]),
+        questions=_entries(club, rejected=False),
+        rejected=_entries(club, rejected=True),
         matters=tuple(wording.matters(club)),
         checks=tuple(checks_row(green, level.apart, most_off) for green in shown),
         panels=tuple(_panel(n, topic, shown) for n, topic in enumerate(club.topics, start=1)),
@@ -182,6 +185,16 @@ def view(club: ClubSeason, level: SummaryLevel = LAYOUT_LEVELS[0], *, version: s
         notes_more=text.more(len(every) - level.notes, "note", "notes.csv"),
         methods=methods[: level.methods],
         methods_more=text.more(len(methods) - level.methods, "way", "indicators.csv"),
+    )
+
+
+def _entries(club: ClubSeason, *, rejected: bool) -> tuple[str, ...]:
+    """Entries under a warning, on which figures rest, or the rows that were rejected, of which none does."""
+    return remarks.questions_of(
+        [
+            (text.name(green.green_name, 48), [one for one in green.questions if one.rejected == rejected])
+            for green in club.greens
+        ]
     )
 
 
@@ -321,17 +334,6 @@ def _free_text(club: ClubSeason) -> Iterator[str]:
             yield from (due.what, due.quantity)
     yield from (days.operation for days in club.calendar)
     yield from (one.text for one in (*club.cautions, *club.notes))
-
-
-def _methods(club: ClubSeason) -> tuple[MethodLine, ...]:
-    """How the figures of the panels, the hours and the cost were made, by the number of the panel or table."""
-    pairs = []
-    for number, topic in enumerate(club.topics, start=1):
-        pairs += [(number, one) for green in club.greens if (one := wording.figure_of(green, topic)) is not None]
-    table = len(club.topics) + 1
-    for green in club.greens:
-        pairs += [(table, one) for one in green.indicators if one.name in ("hours_h", "hours", "cost", "cost_m2")]
-    return method_lines(tuple(pairs), 4)
 
 
 def _in_units(club: ClubSeason, house: HouseStyle) -> ClubSeason:

@@ -4,8 +4,8 @@ The rules, in the order their sentences are printed:
 
 1. No figure at all on any green: say so, and stop.
 2. Each of the figures the greens are set side by side on gives one sentence: on which greens it is off its target or
-   close to a limit of it, with the figure, and on how many it is on target. A figure without a target on any green
-   gives no sentence.
+   close to a limit of it, with the figure, and on how many it is on target; one that rests on an entry under a warning
+   is said to wait for it, and not to be off. A figure without a target on any green gives no sentence.
 3. How many of each green's checks are off target; what they are stands green by green below.
 4. On which greens a change over the years is clear, and on how many chance alone would show one.
 5. On which greens a figure is not recorded: one sentence for all figures together.
@@ -18,6 +18,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from pipeline.common.words import listed
+from pipeline.first_page.standing import waiting_lines, waits
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
 from pipeline.indicators.base.judgement import judged, judgement
 from pipeline.summaries.changes import changes
@@ -29,7 +30,9 @@ from reports.page.effort import effort_words
 MOST_NAMES = 3
 MOST_OFF = 6
 """Greens whose checks off target are counted one by one."""
+WAITING = "not judged before an entry is checked"
 WAYS = (
+    ("waits", ("within", "above", "below", "too early"), WAITING),
     ("off", ("above",), "above its target"),
     ("off", ("below",), "below its target"),
     ("close", ("within", "above", "below"), "close to a limit of its target"),
@@ -72,7 +75,7 @@ def matters(club: ClubSeason) -> Iterator[str]:
 
 
 def _topic(topic: Topic, known: Sequence[Pair]) -> Iterator[str]:
-    said = [(judgement(i), i.standing, green, i) for green, i in known if judged(i) or i.standing == "too early"]
+    said = [(_word(green, i), i.standing, green, i) for green, i in known if judged(i) or i.standing == "too early"]
     if not said:
         return
     good = [short_name(green) for word, _, green, _ in said if word == "on target"]
@@ -91,6 +94,11 @@ def _topic(topic: Topic, known: Sequence[Pair]) -> Iterator[str]:
             f"on target{so_far} on {named(good) if len(good) <= MOST_NAMES else text.count(len(good), 'green')}"
         )
     yield f"{figures.named(topic, 60)} is {listed(told)}."
+
+
+def _word(green: GreenSeason, one: Indicator) -> str:
+    """What is said of a figure: that it waits, where it rests on an entry under a warning."""
+    return "waits" if waits(one, waiting_lines(green.questions)) else judgement(one)
 
 
 def _off(club: ClubSeason) -> Iterator[str]:

@@ -24,7 +24,7 @@ SEVERAL = "see below"
 MOST_HELP = 110
 """Characters of what usually helps, in whole sentences, the first one at least."""
 MOST_DETAIL, MOST_OF_TWO = 33, 66
-"""Characters of the small line below an action, and of two below what has no amount and below the filling of hollows."""
+"""Characters of the small line below an action, and of two lines where it has no amount or fills hollows."""
 
 
 @dataclass(frozen=True)

@@ -55,11 +55,18 @@ def _off(of: Counts) -> str:
     return f"Off: {', '.join(names)}."
 
 
-def found_line(number: int, of: Found, units: Units) -> FoundLine:
-    """One finding: first words, figure and limit, what it means, whether it changed."""
+def found_line(number: int, of: Found, units: Units, *, mapped: bool = True) -> FoundLine:
+    """One finding: first words, figure and limit, what it means, whether it changed.
+
+    Args:
+        number: of the finding.
+        of: the finding.
+        units: units of display, for what is worded here.
+        mapped: whether a map of the levels stands on the same page.
+    """
     one = of.figure
     if of.hollows is not None and of.hollows.worst:
-        lead, figure = _of_hollows(of.hollows, one, units)
+        lead, figure = _of_hollows(of.hollows, one, units, "corner 0" if mapped else "the survey’s corner 0")
     elif of.doubtful:
         lead, figure = f"{figures.named(one)}: {_how_near(one)},", _figure(one)
     elif "{value}" in of.lead:
@@ -133,10 +140,10 @@ def limit(one: Indicator, unit: str = "") -> str:
     return f" (limit {text.with_unit(text.limit_number(high or 0.0, places), unit)})"
 
 
-def _of_hollows(of: Hollows, one: Indicator, units: Units) -> tuple[str, str]:
+def _of_hollows(of: Hollows, one: Indicator, units: Units, corner: str) -> tuple[str, str]:
     deep = text.clean(amount_in(Amount(of.deepest_mm, "mm", ".0f"), units))
     across, along = (text.clean(amount_in(Amount(m, "m", ".0f"), units)) for m in (of.across_m, of.along_m))
-    where = f"deepest {across} across, {along} along (from corner 0)"
+    where = f"deepest {across} across, {along} along (from {corner})"
     if of.one_side:
         return "One side is low,", f"to {deep}{limit(one, one.unit)}; {where}"
     if of.number == 1:

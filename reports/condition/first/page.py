@@ -94,20 +94,21 @@ def first_page(season: GreenSeason, level: FirstLevel = FIRST_LEVELS[0], units: 
     """
     of = season.first
     assert of is not None, "a condition report has a first page"
+    mapped = of.levels is not None and level.map
     return FirstPageView(
         period=f"{text.day(season.season_start)} to {text.day(season.season_end)}",
         verdict=" ".join(of.verdict),
         counts=count_line(of.counts, sum(one.value is not None for one in season.indicators)),
         spent=cells(of.spent, season.currency, units) if of.spent else (),
         spent_note=nothing_logged(of.spent) if of.spent else "",
-        found=tuple(found_line(i, one, units) for i, one in enumerate(of.found[: level.found], start=1)),
+        found=tuple(found_line(i, one, units, mapped=mapped) for i, one in enumerate(of.found[: level.found], start=1)),
         found_none=none_found(of),
         found_more=_found_left(len(of.found) - level.found),
         checks=box(of, level),
         actions=table(of, level, season, units),
         measures=tuple(_measure(one) for one in of.measures),
-        key=_key(of, mapped=bool(of.levels) and level.map),
-        map=small_map(of.levels, of.tolerance_mm, of.hollows, units) if of.levels and level.map else None,
+        key=_key(of, mapped=mapped),
+        map=small_map(of.levels, of.tolerance_mm, of.hollows, units) if of.levels is not None and mapped else None,
         not_measured=_not_measured(of),
         closely=level.closely,
     )
