@@ -124,7 +124,7 @@ def details(one: Action, units: Units) -> Iterator[str]:
     elif one.as_this_season:
         yield "as often as this season"
     else:
-        yield from _doubts(one)
+        yield from doubts(one)
         yield from _how(one)
 
 
@@ -136,7 +136,7 @@ def less_of(one: Action) -> str:
     return f"finding{'' if single else 's'} {listed(list(map(str, one.less)))} ask{'s' if single else ''} for less"
 
 
-def _doubts(one: Action) -> Iterator[str]:
+def doubts(one: Action) -> Iterator[str]:
     """What of an action is late, asked for less of, or not known."""
     yield from filter(None, [less_of(one)])
     if one.overdue:

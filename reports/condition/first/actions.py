@@ -14,7 +14,7 @@ from pipeline.indicators.base.first_page import Action, Closed, FirstPage
 from pipeline.indicators.base.green_season import GreenSeason
 from reports.condition.first.level import FirstLevel
 from reports.page import text
-from reports.page.actions import amount_of, amount_unknown, cost_of, details, in_tens, less_of, total_of, when
+from reports.page.actions import amount_of, amount_unknown, cost_of, details, doubts, in_tens, less_of, total_of, when
 from reports.page.house_style import Units
 from schemas.codes import code_list
 
@@ -153,7 +153,7 @@ def row(one: Action, level: FirstLevel, currency: str, units: Units) -> ActionRo
     return ActionRow(
         number=", ".join(map(str, one.findings)),
         what=text.clean(one.what, 60),
-        detail=detail(one, units) if _has_detail(one, level) else less_of(one),
+        detail=detail(one, units, whole=level.details != "open") if _has_detail(one, level) else less_of(one),
         amount=amount_of(one, units),
         when=when(one),
         cost=cost_of(one, currency),
@@ -162,16 +162,22 @@ def row(one: Action, level: FirstLevel, currency: str, units: Units) -> ActionRo
 
 
 def _has_detail(one: Action, level: FirstLevel) -> bool:
-    return level.details == "all" or (level.details == "answering" and bool(one.findings))
+    return level.details == "all" or (level.details in ("answering", "open") and bool(one.findings))
 
 
-def detail(one: Action, units: Units) -> str:
-    """The small print, what is not known of it first, then how it is put on and of what."""
+def detail(one: Action, units: Units, *, whole: bool = True) -> str:
+    """The small print, what is open of it first, then how it is put on and of what.
+
+    Args:
+        one: the action.
+        units: units of display.
+        whole: whether how it is done stands there too.
+    """
     most = MOST_OF_TWO if one.hollows is not None or amount_unknown(one) else MOST_DETAIL
     if one.who == "Licensed person" and len(one.operations) == 1:
         return "whether and with what, by the label"
     kept = ""
-    for part in details(one, units):
+    for part in details(one, units) if whole or one.hollows else doubts(one):
         told = f"{kept}; {part}" if kept else part
         if len(told) <= most:
             kept = told
