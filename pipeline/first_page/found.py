@@ -43,11 +43,12 @@ def found(
     made = _Maker(figures, {(one.name, one.band): one for one in last}, hollows)
     settled = [one for one in figures if not waits(one, lines)]
     by_rule = findings(settled, rules)
-    ranked = sorted(((made.of_rule(one), one.rule.weight) for one in by_rule), key=_rank)
+    ranked = sorted(((made.of_rule(one, one.figures[0]), one) for one in by_rule), key=_rank)
     told: list[Found] = []
-    for one, _ in ranked:
-        if not any(_same(one.figure, other.figure) or _told_with(one.figure, other) for other in told):
-            told.append(one)
+    for first, of in ranked:
+        left = [figure for figure in of.figures if not any(_told_with(figure, other) for other in told)]
+        if left and not any(_same(made.shown(left[0]), other.figure) for other in told):
+            told.append(first if left[0] is of.figures[0] else made.of_rule(of, left[0]))
     if len(told) < MOST_FOUND:
         named = [figure for rule in by_rule for figure in (*rule.figures, *rule.beside)]
         told += [made.off(one) for one in _off(settled) if not any(_same(one, other) for other in named)]
@@ -60,9 +61,9 @@ def asks(one: Found) -> bool:
     return not one.doubtful and (bool(one.verdict) or judgement(one.figure) == "off")
 
 
-def _rank(pair: tuple[Found, int]) -> tuple[bool, int, float]:
-    one, weight = pair
-    return one.doubtful, -weight, -miss(one.figure)
+def _rank(pair: tuple[Found, Finding]) -> tuple[bool, int, float]:
+    one, of = pair
+    return one.doubtful, -of.rule.weight, -miss(one.figure)
 
 
 def _same(one: Indicator, other: Indicator) -> bool:
@@ -88,9 +89,9 @@ class _Maker:
         self.by_name = grouped(figures, lambda one: one.name)
         self.last, self.hollows = last, hollows
 
-    def of_rule(self, one: Finding) -> Found:
-        """A finding of a rule, in the rule's short words or else its long ones."""
-        rule, figure = one.rule, self._shown(one.figures[0])
+    def of_rule(self, one: Finding, figure: Indicator) -> Found:
+        """A finding of a rule about one of its figures, in the rule's short words or else its long ones."""
+        rule, figure = one.rule, self.shown(figure)
         return Found(
             lead=rule.lead or rule.finding,
             figure=figure,
@@ -120,7 +121,7 @@ class _Maker:
             if figure.name in leads and judgement(figure) in GOOD:
                 yield Found(leads[figure.name], figure, change=self._change(figure), last=self._last(figure))
 
-    def _shown(self, figure: Indicator) -> Indicator:
+    def shown(self, figure: Indicator) -> Indicator:
         """Of levels the worst place: a share of points tells a reader less."""
         worst = self.by_name.get("level_deviation_mm", ())
         return worst[0] if figure.name == "level_within_pct" and worst else figure

@@ -159,8 +159,10 @@ def _how(one: Action) -> Iterator[str]:
     """In how many goes it is put on, and of what."""
     if one.lines > 1 and one.amounts:
         yield f"in {NUMBERS[one.lines] if one.lines < len(NUMBERS) else one.lines} goes"
-    if one.materials:
-        yield text.clean(one.materials[0], 200) if len(one.materials) == 1 else f"{len(one.materials)} products"
+    if len(one.materials) == 1 and one.materials[0] not in one.lacking:
+        yield text.clean(one.materials[0], 200)
+    elif len(one.materials) > 1:
+        yield f"{len(one.materials)} products"
 
 
 def _lifts(one: Action, units: Units) -> str:

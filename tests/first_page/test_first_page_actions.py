@@ -59,7 +59,7 @@ def test_nitrogen_that_a_target_asks_for_is_no_mass_of_a_feed() -> None:
     both = [item("fertilising", 4, "80", low=100.0, high=100.0, unit="kg", material="spring granular"),
             DueItem("A-1", target)]  # fmt: skip
     (row,) = printed(actions(both, (), (), SEASON, {})).rows
-    assert row.amount.replace("\u202f", " ") == "100 kg, 12.8–32 kg N"
+    assert row.amount.replace("\u202f", " ") == "100 kg, 12.8–32 kg of nitrogen"
 
 
 OPERATIONS = sorted(code_list("operation"))
@@ -180,7 +180,7 @@ def test_the_sum_is_that_of_what_is_printed() -> None:
     """780 and 56 are printed as 780 and 60: a reader adds them up to 840."""
     shown = printed(actions([*DRESSING, item("fertilising", 4, "56.40")], (), (), SEASON, {}))
     assert [row.cost for row in shown.rows] == ["£780", "£60"]
-    assert (shown.total_label, shown.total) == ("Both, by the rates and prices loaded", "£840")
+    assert (shown.total_label, shown.total) == ("Both priced, by the rates and prices loaded", "£840")
     assert [to_tens(Decimal(one)) for one in ("4.4", "15", "14.99", "1234.5")] == [4, 20, 10, 1230]
 
 

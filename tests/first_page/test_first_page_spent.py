@@ -54,8 +54,10 @@ def test_a_sum_that_is_not_whole_is_never_compared(changed: dict[str, Any], besi
 
 
 def test_a_sum_of_some_jobs_says_of_how_many() -> None:
-    assert printed(less_last=None, cost=LoggedSum(Decimal(900), 12, 40))[0][2] == "logged for 12 of 40"
-    assert printed(less_last=None, last_cost=LoggedSum(Decimal(900), 12, 40))[0][2] == "last season £900 (12 of 40)"
+    assert printed(less_last=None, cost=LoggedSum(Decimal(900), 12, 40))[0][2] == "logged for 12 of 40 jobs"
+    assert (
+        printed(less_last=None, last_cost=LoggedSum(Decimal(900), 12, 40))[0][2] == "last season £900 (12 of 40 jobs)"
+    )
     assert printed(less_last=None, last_cost=LoggedSum(None, 0, 0))[0][2] == "last season not logged"
 
 

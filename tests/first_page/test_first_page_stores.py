@@ -67,9 +67,9 @@ def test_no_cost_logged(workspace: Workspace, county: Load) -> None:
     put(county, **CASES["no-cost-logged"])
     _, page = page_of(workspace)
     assert [(cell.value, cell.below) for cell in page.spent] == [
-        ("not logged", "logged for 0 of 3"),
+        ("not logged", "logged for 0 of 3 jobs"),
         ("6", "last season not logged"),
-        ("not known", "logged for 0 of 3"),
+        ("not known", "logged for 0 of 3 jobs"),
         ("not compared", "last season not logged"),
     ]
     assert page.verdict == "Sound."

@@ -297,7 +297,8 @@ def test_what_there_is_no_room_for_is_said_with_where_it_stands(season_of: Seaso
         page = first_page(of, level)
         left = 3 - len(page.found)
         assert flat(page.found_more).startswith(f"{left}furtherfinding") if left else not page.found_more
-        assert ("see notes.csv" in page.actions.note) != level.looks
+        assert "look at the green before the next feed" in page.actions.note
+        assert ("by its label" in page.actions.note) == level.looks
         assert ("records-level.csv" in page.key) == (page.map is None)
 
 

@@ -143,8 +143,9 @@ def test_sums_are_of_unrounded_figures_and_printed_digits_add_up() -> None:
     """7,172.40 + 7,209.30 = 14,381.70; in whole pounds 7,172 + 7,209 would come to 14,381, and the sum to 14,382."""
     shown = report(club())
     assert [f"{one.value} {one.unit}".strip() for one in shown.sums] == [
-        "£14,381.70", "474.8 hours", "£1,360", "3\u00a0questions, £880",
+        "£14,381.70", "474.8 hours", "£1,360", "3\u00a0questions",
     ]  # fmt: skip
+    assert shown.sums[3].below == "£880, priced so far (2 of 3 in full)"
     assert shown.greens[0].spent.startswith("Spent on the green: £7,172.40 (last season £6,000).")
     assert "243.8 hours" in shown.greens[1].spent
 
@@ -161,7 +162,7 @@ def test_the_digits_chosen_always_add_up(parts: list[Decimal | None]) -> None:
 def test_a_sum_that_is_not_complete_says_of_how_many() -> None:
     some = paged(club_sample.lower_green(), LOWER, spent(None, "60", 31, 40))
     both = handout([club().greens[0], some])
-    assert [one.below for one in report(both).sums[:2]] == ["logged for 40 of 80", "logged for 71 of 80"]
+    assert [one.below for one in report(both).sums[:2]] == ["logged for 40 of 80 jobs", "logged for 71 of 80 jobs"]
     none = replace(some, first=replace(some.first, spent=replace(spent("1", "1", 0, 0), cost=LoggedSum(None, 0, 0))))
     shown = report(handout([club().greens[0], none]))
     assert shown.sums[0].label == "Spent on 1 of 2 greens"

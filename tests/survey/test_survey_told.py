@@ -61,9 +61,9 @@ def test_what_the_visit_showed_heads_a_topic_then_the_order_of_the_rules() -> No
 
 def test_months_of_a_work_are_those_of_the_parts_that_ask_for_it() -> None:
     (one,) = tell("cover-thin", "bare-ground")
-    assert one.works == ("overseeding", "top_dressing", "turfing")
+    assert one.works == ("overseeding", "turfing")
     assert one.months("overseeding") == (4, 5, 8, 9, 10)
-    assert one.months("top_dressing") == (4, 5, 8, 9)
+    assert one.months("turfing") == (4, 5, 8, 9, 10)
     disease = Finding(BY_ID["disease"], (FIGURES["bare-ground"],), (), doubtful=False)
     (any_time,) = told([disease], SHIPPED, bool, NOTHING_SEEN)
     assert any_time.months("dew_removal") == ()

@@ -220,7 +220,7 @@ def test_documents_of_many_greens_say_the_verdicts_and_what_chance_would_give(de
     (said,) = filter(OF_MANY.search, told)
     assert [said] == over_years(demo.seasons, {one.green: one.green for one in demo.seasons})
     assert said.startswith("A real change over the years on "), "the demo holds clear changes, or nothing is tested"
-    assert re.search(r"chance would still show one on 0\.\d of them at most\.$", said)
+    assert re.search(r"chance would still show one on 1 green in 20 at most\.$", said)
     went = re.compile(r"Went with (?:a change|no clear change) of ")
     assert [one for one in texts(demo.compared) if OF_A_CHANGE.search(one) and not went.match(one)] == []
 
@@ -249,11 +249,12 @@ def over_years(seasons: Sequence[GreenSeason], names: dict[str, str]) -> list[st
     shown = [f"{names[green]} ({listed(told)})" for green, told in clear.items() if told]
     if not shown:
         return [f"No clear change over the years on {greens}."]
-    chance = f"{0.05 * count:.1f}" if 0.05 * count >= 0.1 else f"{0.05 * count:.2f}"
+    few = "Where nothing changed, chance would still show one on 1 green in 20 at most."
+    many = f"If nothing changed on any green, chance would still show one on {0.05 * count:.1f} of them at most."
     more = [f"{len(shown) - 3} more green{'s' if len(shown) > 4 else ''}"] if len(shown) > 3 else []
     return [
-        f"A real change over the years on {len(shown)} of {greens}: {listed([*shown[:3], *more])}. If nothing "
-        f"changed on any green, chance would still show one on {chance} of them at most."
+        f"A real change over the years on {len(shown)} of {greens}: {listed([*shown[:3], *more])}. "
+        f"{few if count < 20 else many}"
     ]
 
 
