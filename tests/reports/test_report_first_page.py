@@ -372,3 +372,11 @@ def test_rows_of_charts_take_the_room_that_page_two_has_left(season_of: SeasonOf
     )
     assert placed(low, 60.0, LOWEST).heights.rows == 0
     assert placed((), 500.0, LOWEST) == Rows(charts.Heights(LOWEST), 0.0)
+
+
+def test_the_last_page_holds_what_is_due_as_far_as_it_has_room(season_of: SeasonOf) -> None:
+    """Six lines of twelve were left to an attachment above half an empty page."""
+    of = season_of("CUL-1")
+    draft = next(reports(of, "test", HouseStyle()))
+    assert len(draft.report.due) == len(of.due) > 6
+    assert not draft.report.due_more

@@ -20,12 +20,14 @@ from hypothesis import strategies as st
 
 from pipeline.first_page.build import alone
 from pipeline.first_page.handout import Handout, handout
-from pipeline.indicators.base.first_page import Action, Amounts, Check, Decider, LoggedSum, Spent
-from pipeline.indicators.base.green_season import Evidence, GreenSeason, Question
+from pipeline.indicators.base.first_page import Action, Amounts, Check, Decider, Found, Hollows, LoggedSum, Spent
+from pipeline.indicators.base.green_season import Evidence, GreenSeason, Indicator, Question
+from reports.condition.first.found import found_line
 from reports.handout import render
 from reports.handout.level import LEVELS
 from reports.handout.message import GREETING, WIDTH, message
 from reports.handout.view import HandoutReport, view
+from reports.page.document import TEMPLATES
 from reports.page.effort import adding_up
 from reports.page.house_style import PLAIN, HouseStyle
 from reports.page.own_text import html_of
@@ -264,3 +266,40 @@ def test_four_greens_with_five_decisions_each_fit_one_page() -> None:
         for i in range(4)
     ]
     assert len(pypdfium2.PdfDocument(render.render(handout(greens), version=VERSION))) == 1
+
+
+def test_what_is_not_priced_is_said_in_words_and_no_dash_stands_for_it() -> None:
+    """ "To do, season 2027: – (nothing of this is priced)" and "Nothing of this is priced: –." were sent to a club."""
+    bare = paged(club_sample.lower_green(), (action("Scarifying", "Committee", None),), spent("60", "60", 31, 40))
+    text = " ".join(message(handout([bare]), FILES, PLAIN).split())
+    assert "Nothing of this is priced. Spent on the green" in text
+    assert "To do, season 2027: not priced. The committee decides: 1 question (nothing of this is priced)." in text
+    assert not re.search(r"(?<!\w)–(?!\w)", text)
+    assert text.startswith("Subject: Linden Bank Bowls Club: the green in season 2026")
+
+
+def test_a_log_that_begins_late_is_told_where_its_sums_stand() -> None:
+    late = replace(spent("60", "60", 40, 40), log_begins=date(2026, 3, 6))
+    one = report(handout([paged(club_sample.lower_green(), LOWER, late)]))
+    assert [cell.below.replace("\u00a0", " ") for cell in one.sums[:2]] == ["logged from 6 Mar 2026"] * 2
+    both = report(handout([club().greens[0], paged(club_sample.lower_green(), LOWER, late)]))
+    assert both.sums[0].below.replace("\u00a0", " ") == "part of the season on 1 green"
+    assert "logged from" in both.greens[1].spent and "logged from" not in both.greens[0].spent
+
+
+def test_a_place_on_the_green_is_told_from_a_corner_that_the_page_names() -> None:
+    """ "From corner 0" is of a map that a handout has not."""
+    low = Hollows(1, 14.8, 30.0, 28.0, 5, 3.0, 0.8)
+    of = Found("", Indicator("level_deviation_mm", "Level", "", 14.8, "mm", 5, target_high=6.0), hollows=low)
+    assert "(from corner 0)" in found_line(1, of, "metric").words
+    green = club().greens[0]
+    assert green.first is not None
+    shown = report(handout([replace(green, first=replace(green.first, found=(of,)))]))
+    assert "(from the survey’s corner 0)" in shown.greens[0].found[0].words
+
+
+def test_the_number_of_the_report_stands_whole_on_a_line() -> None:
+    """It was broken at one of its hyphens."""
+    lines = [line.replace("\u00a0", " ") for page in pages_text(made("US")) for line in page.splitlines()]
+    assert any("VG LB-handout-2026" in line for line in lines)
+    assert ".issue .whole { display: inline-block;" in (TEMPLATES / "handout.css").read_text("utf-8")

@@ -12,7 +12,7 @@ import pikepdf
 import pypdfium2
 import pytest
 
-from pipeline.indicators.base.green_season import Caution, GreenSeason
+from pipeline.indicators.base.green_season import Caution, Evidence, GreenSeason, Indicator, Question
 from pipeline.indicators.base.judgement import judgement
 from pipeline.publish import pool
 from pipeline.summaries.club import club_season
@@ -308,3 +308,48 @@ def test_a_workspace_may_override_one_block(tmp_path_factory: pytest.TempPathFac
 
 def test_the_pool_knows_the_document() -> None:
     assert pool.renderer_of("summary") is summary.render
+
+
+def doubted() -> GreenSeason:
+    """The main green, its nitrogen off by an entry under a warning."""
+    green = club_sample.main_green()
+    place = Evidence("jobs.csv", 209, "job", 1)
+    entry = Question(place, "500 kg is far above what is held to be the most at once.", ("Nitrogen",))
+    fed = Indicator("nitrogen_kg_ha", "Nitrogen (N) applied", "", 390.0, "kg/ha", 5, target_low=80.0, target_high=120.0,
+                    standing="above", family="feeding", questioned=(place,))  # fmt: skip
+    others = [one for one in green.indicators if one.name != fed.name]
+    return replace(green, indicators=(*others, fed), questions=(entry,))
+
+
+def test_what_waits_for_an_entry_is_not_told_as_off() -> None:
+    """ "Nitrogen is above its target" stood above a page that says to ignore the figure until the entry is settled."""
+    said = view_of(doubted())
+    (nitrogen,) = [one for one in said.matters if one.startswith("Nitrogen")]
+    assert "not judged before an entry is checked on Main green (390" in nitrogen and "above" not in nitrogen
+    (row,) = said.checks
+    told = [one.startswith("Waits for an entry to be checked: nitrogen (N) applied is 390") for one in row.told]
+    assert told == [False] * (len(told) - 1) + [True]
+    assert len(said.questions) == 1 and said.rejected == ()
+
+
+def test_rows_that_were_rejected_stand_below_what_matters() -> None:
+    """A misspelt word of one job was the first thing that a committee read."""
+    row = Question(Evidence("jobs.csv", 3, "job", 1), "Not a known operation.", ("Hours",), rejected=True)
+    shown = view_of(replace(doubted(), questions=(*doubted().questions, row)))
+    assert [len(one) for one in (shown.questions, shown.rejected)] == [1, 1]
+    page = summary.html(club_season([replace(club_sample.main_green(), questions=(row,))]), version=VERSION)
+    assert page.index("What matters") < page.index("Rejected rows to correct")
+    assert "Check these entries first" not in page
+
+
+def test_a_way_that_made_the_figure_of_one_green_alone_names_it() -> None:
+    """Two lines were numbered 1, and nothing said of which green each was."""
+    main, lower = club_sample.main_green(), club_sample.lower_green()
+    topic = club_season([main, lower]).topics[0]
+    changed = [replace(one, method="Burned at 360 °C") if one.name == topic.name else one for one in lower.indicators]
+    told = [
+        one.method for one in view_of(main, replace(lower, indicators=tuple(changed))).methods if "1" in one.numbers
+    ]
+    assert len(told) == 2
+    assert told[0].startswith("Main green: ") and told[1].startswith("Lower green: Burned at 360")
+    assert not any("green: " in one.method for one in view_of(main, replace(lower, indicators=main.indicators)).methods)
