@@ -31,8 +31,10 @@ MONTHS = (
 )
 _CURRENCIES = {"GBP": "£", "EUR": "€", "USD": "$"}
 _UNIT_AFTER_NUMBER = re.compile(
-    r"(?<=\d) (?=(?:mm|cm|m|m²|m³|kg|g|t|L|l|%|°C|s|h|ml|mg|kg/m²|g/m²|kg/ha|mg/kg)(?:[^\w/]|$))"
+    r"(?<=\d) (?=(?:mm|cm|m|m²|m³|kg|g|t|L|%|°C|s|h|ml|mg|kg/m²|g/m²|kg/ha|mg/kg)(?:[^\w/]|$))"
 )
+_LITRES_AFTER_NUMBER = re.compile(r"(?<=\d) (?=l(?:[^\w/]|$))")
+"""These stand a whole space apart: "12\u202fl" is read as 121."""
 _MINUS = re.compile(r"(?<![\w.,)\]-])-(?=\d)")
 """A hyphen before a number, after nothing that it could join it to: a minus, and not that of 5-5-5 or of a day."""
 _DROPPED = {"Cc", "Cf", "Cs", "Co", "Cn"}
@@ -56,7 +58,8 @@ def clean(text: str, limit: int = TEXT_LIMIT) -> str:
     break both PDF standards the report is made to.
     """
     shown = " ".join(part for part in drawable(text[: limit * 8]).split(" ") if part)
-    shown = _MINUS.sub("−", _UNIT_AFTER_NUMBER.sub(NARROW, shown))
+    shown = _LITRES_AFTER_NUMBER.sub(HARD, _UNIT_AFTER_NUMBER.sub(NARROW, shown))
+    shown = _MINUS.sub("−", shown)
     return shown if len(shown) <= limit else shown[: limit - 1].rstrip() + "…"
 
 

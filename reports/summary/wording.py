@@ -30,9 +30,7 @@ from reports.page.effort import effort_words
 MOST_NAMES = 3
 MOST_OFF = 6
 """Greens whose checks off target are counted one by one."""
-WAITING = "not judged before an entry is checked"
 WAYS = (
-    ("waits", ("within", "above", "below", "too early"), WAITING),
     ("off", ("above",), "above its target"),
     ("off", ("below",), "below its target"),
     ("close", ("within", "above", "below"), "close to a limit of its target"),
@@ -75,30 +73,34 @@ def matters(club: ClubSeason) -> Iterator[str]:
 
 
 def _topic(topic: Topic, known: Sequence[Pair]) -> Iterator[str]:
-    said = [(_word(green, i), i.standing, green, i) for green, i in known if judged(i) or i.standing == "too early"]
-    if not said:
-        return
-    good = [short_name(green) for word, _, green, _ in said if word == "on target"]
-    so_far = " so far" if any(i.so_far for word, _, _, i in said if word == "on target") else ""
+    told = [(green, i) for green, i in known if judged(i) or i.standing == "too early"]
+    waiting = [(green, i) for green, i in told if waits(i, waiting_lines(green.questions))]
+    said = [pair for pair in told if pair not in waiting]
+    if said:
+        yield f"{figures.named(topic, 60)} is {_standing(said, len(known))}."
+    if waiting:
+        where = named([f"{short_name(green)} ({figures.value_text(i)})" for green, i in waiting])
+        verb = "waits" if len(waiting) == 1 else "wait"
+        yield f"{figures.named(topic, 60)} on {where} {verb} for an entry to be checked."
+
+
+def _standing(said: Sequence[Pair], every: int) -> str:
+    """How a figure stands on greens, of so many that have it."""
+    words = [(judgement(i), i.standing, green, i) for green, i in said]
+    good = [short_name(green) for word, _, green, _ in words if word == "on target"]
+    so_far = " so far" if any(i.so_far for word, _, _, i in words if word == "on target") else ""
     if len(good) == len(said):
-        every = "on every green" if len(said) == len(known) > 1 else f"on {named(good)}"
-        yield f"{figures.named(topic, 60)} is on target{so_far} {every}."
-        return
+        return f"on target{so_far} {'on every green' if len(said) == every > 1 else f'on {named(good)}'}"
     apart = [
-        (words, [_shown(green, i) for found, stands, green, i in said if found == word and stands in ways])
-        for word, ways, words in WAYS
+        (way, [_shown(green, i) for found, stands, green, i in words if found == word and stands in ways])
+        for word, ways, way in WAYS
     ]
-    told = [f"{words} on {named(greens)}" for words, greens in apart if greens]
+    told = [f"{way} on {named(greens)}" for way, greens in apart if greens]
     if good:
         told.append(
             f"on target{so_far} on {named(good) if len(good) <= MOST_NAMES else text.count(len(good), 'green')}"
         )
-    yield f"{figures.named(topic, 60)} is {listed(told)}."
-
-
-def _word(green: GreenSeason, one: Indicator) -> str:
-    """What is said of a figure: that it waits, where it rests on an entry under a warning."""
-    return "waits" if waits(one, waiting_lines(green.questions)) else judgement(one)
+    return listed(told)
 
 
 def _off(club: ClubSeason) -> Iterator[str]:

@@ -291,7 +291,7 @@ def test_the_stylesheet_uses_only_the_palette() -> None:
     [
         ("Least squares -0.51 (-0.69 to -0.33).", "Least squares −0.51 (−0.69 to −0.33)."),
         ("kept at -5 °C", "kept at −5\u202f°C"),
-        ("12 l (from 1 pack of 20 l)", "12\u202fl (from 1 pack of 20\u202fl)"),
+        ("12 l (from 1 pack of 20 l)", "12\u00a0l (from 1 pack of 20\u00a0l)"),
         ("feed 5-5-5 on 2026-03-01, lines 2-7, no-3, M 3 -4", "feed 5-5-5 on 2026-03-01, lines 2-7, no-3, M 3 −4"),
     ],
 )
