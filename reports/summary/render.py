@@ -289,8 +289,15 @@ def _due_row(green: GreenSeason, due: Due) -> DueRow:
         text.name(green.green_name, 48),
         text.clean(due.what, 100),
         remarks.quantity_of(due.quantity.partition("; ")[0], 120),
-        remarks.by_when(due.by),
+        _when(due),
     )
+
+
+def _when(due: Due) -> str:
+    """When it is due: the days of a window that is still to come as a range, which stands in one line."""
+    if due.state == "not due yet" and due.first is not None and due.day is not None:
+        return text.days(due.first, due.day)
+    return remarks.by_when(due.by)
 
 
 def _where(greens: Sequence[str], club: ClubSeason) -> str:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import re
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from functools import cache
 
@@ -12,7 +14,7 @@ import pikepdf
 import pypdfium2
 import pytest
 
-from pipeline.indicators.base.green_season import Caution, Evidence, GreenSeason, Indicator, Question
+from pipeline.indicators.base.green_season import Caution, Due, Evidence, GreenSeason, Indicator, Question
 from pipeline.indicators.base.judgement import judgement
 from pipeline.publish import pool
 from pipeline.summaries.club import club_season
@@ -353,3 +355,15 @@ def test_a_way_that_made_the_figure_of_one_green_alone_names_it() -> None:
     assert len(told) == 2
     assert told[0].startswith("Main green: ") and told[1].startswith("Lower green: Burned at 360")
     assert not any("green: " in one.method for one in view_of(main, replace(lower, indicators=main.indicators)).methods)
+
+
+def test_days_to_come_are_a_range_and_what_is_late_keeps_its_words() -> None:
+    """ "Between 15 and 21 March 2027" took two lines of a column beside an empty one."""
+    coming = Due("Tining", "once", "between 15 and 21 March 2027", "", day=date(2027, 3, 21), first=date(2027, 3, 15),
+                 operation="solid_tining", state="not due yet")  # fmt: skip
+    late = replace(coming, by="by 21 March 2027 (passed)", state="overdue", overdue=True)
+    shown = view_of(replace(club_sample.main_green(), due=(coming, late))).due
+    assert sorted(re.sub("[\u2060\u00a0]", lambda one: " " * (one[0] == "\u00a0"), one.by) for one in shown) == [
+        "15–21 Mar 2027",
+        "by 21 March 2027 (passed)",
+    ]
