@@ -49,8 +49,16 @@ def test_what_was_tested_is_named_whether_or_not_it_changed() -> None:
     (said,) = over_years.sentences(changes(moved), str)
     assert plain(said).startswith(
         "A real change over the years on 1 of 3 greens tested (organic matter and green speed): "
-        "C (organic matter 0–20 mm falling). If"
+        "C (organic matter 0–20 mm falling). Where nothing changed"
     )
+
+
+def test_how_often_chance_shows_a_change_is_told_in_greens_that_there_are() -> None:
+    """ "Chance would still show one on 0.1 of them": nobody has a tenth of a green."""
+    for number, said in ((2, "on 1 green in 20 at most."), (40, "on 2.0 of them at most.")):
+        every = {str(i): (trend("Organic matter, change a year", "", not i),) for i in range(number)}
+        (told,) = over_years.sentences(changes(every), str)
+        assert told.endswith(f"chance would still show one {said}")
 
 
 @pytest.mark.parametrize("off", [0, 1, 2])
