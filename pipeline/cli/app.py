@@ -5,8 +5,8 @@ from __future__ import annotations
 import gc
 import io
 import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager, redirect_stderr, suppress
+from collections.abc import Callable
+from contextlib import redirect_stderr, suppress
 from pathlib import Path
 from typing import Annotated
 
@@ -88,8 +88,7 @@ def main() -> None:
 def _run() -> int:
     """Exit code of the command, whatever became of it."""
     try:
-        with _only(sys.argv[1:2]):
-            code = app(standalone_mode=False)
+        code = app(standalone_mode=False)
         if code == INTERRUPTED:
             raise KeyboardInterrupt
     except WrongUsage as error:
@@ -113,20 +112,6 @@ def _run() -> int:
     finally:
         terminal.name_workspace(Path(), ())
     return code if isinstance(code, int) else DONE
-
-
-@contextmanager
-def _only(first: Sequence[str]) -> Iterator[None]:
-    """Leave the command that the first word names alone: typer makes the options of each before it looks for one.
-
-    It saves a tenth of a short command. Where the first word is no command, all of them stay to be told.
-    """
-    every = app.registered_commands
-    app.registered_commands = [one for one in every if [one.name] == [*first]] or every
-    try:
-        yield
-    finally:
-        app.registered_commands = every
 
 
 def _stopped() -> int:
