@@ -41,7 +41,9 @@ MOST_REASON = 240
 NOT_TEMPLATES = ("attr", "center", "format", "indent", "pprint", "random")
 """Filters that templates do without: they read attributes, fill the memory, or differ from run to run."""
 
-_RANGE = re.compile(r"[\d.,]+–[\d.,]+(?:\u202f[^\s;,<&)]+)?|[\d.,]+\u202f[^\s;,<&)/]+/[^\s;,<&).]+")
+_RANGE = re.compile(
+    r"[\d.,]+–[\d.,]+(?:\u202f[^\s;,<&)]+)?|[\d.,]+\u202f[^\s;,<&)/]+/[^\s;,<&).]+|\+ [\d.]+ [A-Z][A-Za-z0-9]{0,4}\b"
+)
 _NO_ATTRIBUTE = re.compile(r"'[\w.]+ object' has no attribute '([^']*)'")
 _PLAIN = (str, Markup, int, float, bool, type(None))
 _WORDS = frozenset({
@@ -61,7 +63,10 @@ _OF_TEMPLATES = (BlockReference, Cycler, Joiner, LoopContext, Macro, Namespace, 
 
 
 def keep_ranges(text: str) -> Markup:
-    """The text, escaped, with what no line may break in: ranges of numbers (a dash invites it), units with a slash."""
+    """The text, escaped, with what no line may break in.
+
+    Ranges of numbers (a dash invites it), units with a slash, and what an analysis adds at its end ("+ 2 Fe").
+    """
     return Markup(_RANGE.sub(r'<span class="nb">\g<0></span>', str(escape(text))))  # noqa: S704 - escaped here
 
 
