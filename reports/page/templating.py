@@ -41,7 +41,15 @@ MOST_REASON = 240
 NOT_TEMPLATES = ("attr", "center", "format", "indent", "pprint", "random")
 """Filters that templates do without: they read attributes, fill the memory, or differ from run to run."""
 
-_RANGE = re.compile(r"[\d.,]+–[\d.,]+(?:\u202f[^\s;,<&)]+)?|[\d.,]+\u202f[^\s;,<&)/]+/[^\s;,<&).]+")
+_NUMBER = r"[\d.,]*\d(?:–[\d.,]*\d)?"
+_RATE = (
+    r"(?:(?<![^\W\d_])[^\W\d_]{1,5}[²³]?(?:[ \u00a0](?:N|oz))*|[£€$][\d.,]*)/(?:10+[ \u00a0])?"
+    r"(?:ha|acre|[cm]?m[²³]?|ft[²³]?|k?g|l|s²?|h)(?![\w/])"
+)
+"""A unit with a slash, as a heading has it too: kg/ha, lb N/1000 ft²; no path and no "and/or"."""
+_KEPT = re.compile(
+    rf"(?:{_NUMBER}\u202f)?{_RATE}|{_NUMBER}\u202f[^\s;,<&)/]+/[^\s;,<&).]+|[\d.,]+–[\d.,]+(?:\u202f[^\s;,<&)]+)?"
+)
 _NO_ATTRIBUTE = re.compile(r"'[\w.]+ object' has no attribute '([^']*)'")
 _PLAIN = (str, Markup, int, float, bool, type(None))
 _WORDS = frozenset({
@@ -62,7 +70,7 @@ _OF_TEMPLATES = (BlockReference, Cycler, Joiner, LoopContext, Macro, Namespace, 
 
 def keep_ranges(text: str) -> Markup:
     """The text, escaped, with what no line may break in: ranges of numbers (a dash invites it), units with a slash."""
-    return Markup(_RANGE.sub(r'<span class="nb">\g<0></span>', str(escape(text))))  # noqa: S704 - escaped here
+    return Markup(_KEPT.sub(r'<span class="nb">\g<0></span>', str(escape(text))))  # noqa: S704 - escaped here
 
 
 class _Sandbox(ImmutableSandboxedEnvironment):

@@ -190,7 +190,9 @@ def test_names_of_a_crowded_place_step_aside_from_each_other_and_from_the_marks(
         words = "".join(one.itertext())
         if words in at or words.startswith("lowest"):
             x, y, size = (float(one.get(name, 0)) for name in ("x", "y", "font-size"))
-            half = len(words) * size * 0.26  # narrower than any word of the typeface: what overlaps here does so in print
+            half = (
+                len(words) * size * 0.26
+            )  # narrower than any word of the typeface: what overlaps here does so in print
             boxes[words] = (x - half, y - size * 0.72, x + half, y)
     assert set(boxes) == {*at, "lowest \N{MINUS SIGN}14"}
     frame = next(one for one in root.iter() if one.tag.endswith("rect") and one.get("fill") == "none")
