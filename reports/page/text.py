@@ -43,7 +43,7 @@ MOST_TOLD = 3
 """Characters that are named of those that cannot be drawn."""
 MOST_GLUED = 12
 """Characters of a unit that is kept on one line with "a year" behind it."""
-_INSIDE_UNIT = re.compile(r" (?!a year|[a-z]{4,}\b)")
+_INSIDE_UNIT = re.compile(r"(?<= a) (?=year)| (?!a year|[a-z]{4,}\b)")
 """A space inside a unit at which no line may end: in "lb/1000 ft²" and "kg N", not in "short tons"."""
 PRINTED_UNITS = {"gravities": "g"}
 """Units that a page prints another way than the records name them: peak deceleration is told in g."""
@@ -180,7 +180,7 @@ def with_unit(text: str, unit: str) -> str:
 
 def glued(unit: str) -> str:
     """A unit kept on one line, but between whole words: a narrow cell would break "short tons" within a word."""
-    return _INSIDE_UNIT.sub(HARD, unit.replace(" a year", f"{HARD}a year") if len(unit) <= MOST_GLUED else unit)
+    return _INSIDE_UNIT.sub(HARD, unit.replace(" a year", f"{HARD}a{HARD}year") if len(unit) <= MOST_GLUED else unit)
 
 
 def quantity(value: float | Decimal | None, unit: str, decimals: int) -> str:
