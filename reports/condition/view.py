@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from pipeline.first_page.build import alone
 from pipeline.first_page.standing import waiting_lines
+from pipeline.indicators.base import judgement
 from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator
 from reports.condition import wording
 from reports.condition.first.level import FIRST_LEVELS, FirstLevel
@@ -147,7 +148,9 @@ def _figures_left(every: tuple[tuple[int, Indicator], ...], shown: tuple[tuple[i
     if not left:
         return ""
     judged = sum(one.standing != "no target" for one in left)
+    off = sum(judgement.judgement(one) == "off" for one in left)
     those = f"{judged} of them with a target or a standing to tell" if judged else "none of them with a target"
+    those += f", {off} off" if off else ""
     are = "further figure is" if len(left) == 1 else "further figures are"
     return f"{len(left)} {are} in the attached indicators.csv, {those}."
 

@@ -198,7 +198,9 @@ def _house_sheets(house: HouseStyle) -> list[Any]:
 
     found = []
     if house.paper != "A4":
-        found.append(CSS(string=f"@page {{ size: {house.paper.lower()}; }}", font_config=_renderer()))
+        size = house.paper.lower()
+        sizes = f"@page {{ size: {size}; }} @page across {{ size: {size} landscape; }}"
+        found.append(CSS(string=sizes, font_config=_renderer()))
     own = own_file(house.templates, OWN_STYLE) if house.templates else None
     if own:
         with _complaining() as complaints:
