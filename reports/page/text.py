@@ -199,11 +199,16 @@ def interval(low: float | None, high: float | None, decimals: int) -> str:
     return "" if low is None or high is None else span(low, high, "", decimals)
 
 
-def target(low: float | None, high: float | None, unit: str, decimals: int, *, reached: bool = False) -> str:
+def target(
+    low: float | None, high: float | None, unit: str, decimals: int | None = None, *, reached: bool = False
+) -> str:
     """A target in words: "4–6 %", "at least 4 kg/m²", "at most 6 %", or "none set".
 
-    An upper end that is missed as soon as it is ``reached`` is to be stayed under.
+    An upper end that is missed as soon as it is ``reached`` is to be stayed under. An end that was turned into another
+    unit has the digits given, or three significant ones of the larger end where none are.
     """
+    if decimals is None:
+        decimals = places_of_three(max(abs(low or 0.0), abs(high or 0.0)))
     if low is None and high is None:
         return "none set"
     if low is not None and high is not None:
