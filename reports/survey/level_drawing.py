@@ -205,7 +205,8 @@ def _samples(
 
 def _marked(found: Sequence[Sample], drawn: LevelMap, place: _Place) -> list[Box]:
     """What the marks of samples and of places that stand out cover."""
-    return [around(place.at(one.across_m, one.along_m), 6.0) for one in (*found, *drawn.marks)]
+    at = [(one.across_m, one.along_m) for one in found] + [(one.across_m, one.along_m) for one in drawn.marks]
+    return [around(place.at(*one), 6.0) for one in at]
 
 
 def _sign(kind: str, x: float, y: float) -> str:

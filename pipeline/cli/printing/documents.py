@@ -70,9 +70,9 @@ def comparison(done: Compared, *, quiet: bool, names: bool = False) -> None:
     own = bool(done.comparison.club)
     lines = list(_own(done.comparison) if own else _groups(done.comparison))
     if lines:
-        headers, right, may_go = (OWN, (), set()) if own else (GROUPS, {2, 3}, {"clubs", "middle half"})
+        right, may_go = ((), ()) if own else ((2, 3), ("clubs", "middle half"))
         rows = [(*row, name) if names else row for name, row in lines]
-        headers = (*headers, "name") if names else headers
+        headers: tuple[str, ...] = (*(OWN if own else GROUPS), *(["name"] if names else []))
         if fits(headers, rows):
             table(headers, rows, frozenset(right))
         else:

@@ -27,10 +27,10 @@ def parted(
     kept = [header for n, header in enumerate(headers) if n != at]
     widths = [max(map(len, column)) for column in zip(kept, *fewer, strict=True)]
     ends = {n - (n > at) for n in right}
-    before = None
-    heads = [row[at] if isinstance(row[at], tuple) else (row[at],) for row in rows]
-    for head, cells in [(None, kept), *zip(heads, fewer, strict=True)]:
-        if head is not None and head != before:
+    before: tuple[object, ...] = ()
+    heads: list[tuple[object, ...]] = [cell if isinstance(cell := row[at], tuple) else (cell,) for row in rows]
+    for head, cells in [((), kept), *zip(heads, fewer, strict=True)]:
+        if head and head != before:
             for said in head:
                 out(one_line(str(said)))
             before = head
