@@ -154,7 +154,7 @@ def _readings(found: Sequence[Spot], decimals: int, tall: float) -> Iterator[str
     for x, y, value in found:
         words = text.number(value, decimals)
         size = len(words) * FONT * 0.58, FONT * 0.8
-        to = free((x, y), size, taken, (0.0, 0.0, WIDTH, tall + 2 * MARGIN), gap=2.0)
+        to = free((x, y), size, taken, (0.0, 0.0, WIDTH, tall + 2 * MARGIN), gap=4.6)
         taken.append(to.box)
         if to.aside:
             yield leader((x, y), to)
