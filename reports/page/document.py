@@ -213,7 +213,8 @@ def _house_sheets(house: HouseStyle) -> list[Any]:
 def _placed(complaint: str, own: Path) -> str:
     """A complaint of a stylesheet of the house's own, its line before it: the renderer says "at 3:5" within it."""
     place, name = _AT.search(complaint), f"{own.parent.name}/{own.name}"
-    return f"{name}, line {place[1]}: {_AT.sub('', complaint)}" if place else f"{name}: {complaint}"
+    said = _AT.sub("", complaint).rstrip(".")
+    return f"{name}, line {place[1]}: {said}" if place else f"{name}: {said}"
 
 
 def _own_style(path: Path) -> str:

@@ -105,7 +105,7 @@ def test_dots_are_named_on_the_line_and_in_its_words() -> None:
     title = spread.title.replace("\u202f", " ")
     assert "Dot A, Lawn 3, 6.0 %: in the box, left of the median." in title
     assert "Dot C, Lawn 5, 8.0 %: in the box, right of the median." in title
-    assert "of the line of the range" in title
+    assert "The line of the range runs from 2.0 to 12.0 %" in title
     row = report.tables[0].rows[0]
     assert row.range not in title
     assert [one.letter for one in report.own] == ["A", "B", "C"] * 2
