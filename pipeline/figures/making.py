@@ -18,12 +18,8 @@ from pipeline.figures.versions import marks_of
 from pipeline.indicators.base.asked import Asked
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.records import Records
-from pipeline.indicators.base.seasons import seasons_on_record
 from pipeline.season.green import indicators_of
 from pipeline.workspace.settings import Season, Workspace
-
-AT_ONCE = 100
-"""Greens and seasons whose figures are made at once: memory is that of so many, whatever their number."""
 
 
 @dataclass(frozen=True)
@@ -33,6 +29,7 @@ class Lot:
     Attributes:
         number: which lot it is, from 0.
         records: their records.
+        spans: the seasons each of them has records of.
         workspace: settings, targets and the start of a season.
         before: what figures in the store were made of.
         into: folder for the rows of those made anew (pipeline/figures/staged.py).
@@ -40,6 +37,7 @@ class Lot:
 
     number: int
     records: Records
+    spans: Sequence[tuple[str, Season]]
     workspace: Workspace
     before: Held
     into: Path
@@ -59,22 +57,18 @@ def worked(lot: Lot) -> Worked:
     Raises:
         OSError: its rows cannot be kept, for the disk is full or cannot be written.
     """
-    spans = list(seasons_on_record(lot.records, lot.workspace))
-    parts = [{**rows_of([]), **rows_beside([])}]
-    for at in range(0, len(spans), AT_ONCE):
-        with collected_once():
-            parts.append(_of(lot, spans[at : at + AT_ONCE]))
-    rows = {table: pl.concat([part[table] for part in parts]) for table in parts[0]}
+    with collected_once():
+        rows = _of(lot)
     once = rows["evidence"].unique(["key", "place"], keep="first", maintain_order=True)
     stage(lot.into, lot.number, {**rows, "evidence": once})
     made = rows["green_season"].select("green", "season").rows()
     lot.records.looked_at.clear()  # what is kept of the last green knows the records: they would never be let go
-    return Worked([(green, season.name) for green, season in spans], made)
+    return Worked([(green, season.name) for green, season in lot.spans], made)
 
 
-def _of(lot: Lot, spans: Sequence[tuple[str, Season]]) -> dict[str, pl.DataFrame]:
-    """What some greens and seasons of a lot come to: rows of those made anew, and what stands beside all of them."""
-    asked = Asked.about(green_records(lot.records, *of, lot.workspace) for of in spans)
+def _of(lot: Lot) -> dict[str, pl.DataFrame]:
+    """What the greens and seasons of a lot come to: rows of those made anew, and what stands beside all of them."""
+    asked = Asked.about(green_records(lot.records, *of, lot.workspace) for of in lot.spans)
     found = dict(_anew(asked, lot.before))
     stands_beside = beside(asked, lot.records, {of: one.figures for of, one in found.items()})
     return {**rows_of(found.values()), **rows_beside(stands_beside)}

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.common.processes import in_order, processes
 from pipeline.figures.state import Held, MadeOf, held, state_of
 from pipeline.store.store import Store
-from pipeline.workspace.settings import Workspace
+from pipeline.workspace.settings import Season, Workspace
 
 if TYPE_CHECKING:
     from pipeline.figures.making import Lot, Worked
@@ -20,8 +21,8 @@ GREENS_READ = 60
 """Greens whose records are read at once."""
 GREENS_A_PROCESS = 30
 """Greens that a process more is worth its start for."""
-GREENS_WORKED = 10
-"""Greens worked at once by a process: memory is that of so many, whatever their number."""
+SEASONS_WORKED = 200
+"""Greens and seasons worked at once by a process: memory is that of so many, whatever their number."""
 STORE_MEMORY = "250MB"
 """What the store itself may keep in memory of what is written: the rest waits on the disk until all is done."""
 
@@ -129,6 +130,7 @@ def _lots(
     from pipeline.figures.making import Lot
     from pipeline.indicators.base.reading import read_records, records_of
     from pipeline.indicators.base.records import Records, part_of
+    from pipeline.indicators.base.seasons import seasons_on_record
 
     standing: dict[str, dict[tuple[str, str], MadeOf]] = {}
     for key, made_of in before.items():
@@ -141,8 +143,21 @@ def _lots(
             read_records(store, greens, touched, plans=False) if shared is None else records_of(store, greens, shared)
         )
         shared = shared or records
-        for at in range(0, len(greens), GREENS_WORKED):
-            these = greens[at : at + GREENS_WORKED]
+        for spans in _together(list(seasons_on_record(records, workspace))):
+            these = list(dict.fromkeys(green for green, _ in spans))
             before_of = {key: of for green in these for key, of in standing.get(green, {}).items()}
-            yield Lot(number, part_of(records, these), workspace, before_of, into)
+            yield Lot(number, part_of(records, these), spans, workspace, before_of, into)
             number += 1
+
+
+def _together(spans: Sequence[tuple[str, Season]]) -> Iterator[Sequence[tuple[str, Season]]]:
+    """Greens and their seasons parted into lots of so many seasons, no green in two of them."""
+    lot: list[tuple[str, Season]] = []
+    for _, of_green in groupby(spans, key=lambda span: span[0]):
+        more = list(of_green)
+        if lot and len(lot) + len(more) > SEASONS_WORKED:
+            yield lot
+            lot = []
+        lot += more
+    if lot:
+        yield lot

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from importlib import import_module
 from itertools import islice
 from pathlib import Path
 from typing import Any
@@ -23,6 +24,19 @@ SECONDS_FOR_ONE = 120.0
 MOST_FAULT = 300
 AHEAD = 3
 """Documents taken from the caller for each worker: enough to keep it busy, few enough that memory stays flat."""
+RENDERERS = {
+    "condition": "reports.condition.render",
+    "comparison": "reports.comparison.render",
+    "programme": "reports.programme.render",
+    "due": "reports.due.render",
+    "handout": "reports.handout.render",
+    "order-office": "reports.order.office",
+    "order-van": "reports.order.van",
+    "round-up": "reports.round_up.render",
+    "summary": "reports.summary.render",
+    "survey": "reports.survey.render",
+}
+"""Where each kind of document is made, by its name."""
 
 
 @dataclass(frozen=True)
@@ -31,8 +45,7 @@ class Task:
 
     Attributes:
         name: what it is about (a green, a club), for progress and faults.
-        kind: which document: "condition", "summary", "handout", "round-up", "comparison", "survey", "programme",
-            "due", "order-office" or "order-van".
+        kind: which document, one of ``RENDERERS``.
         content: its frozen content.
         target: its file.
         club: code of the club it is about; "" for several.
@@ -61,30 +74,12 @@ class Outcome:
 
 
 def renderer_of(kind: str) -> Callable[..., bytes]:
-    """The function that makes a kind of document, ``render(content, *, version, house) -> bytes``."""
-    from reports.comparison import render as comparison
-    from reports.condition import render as condition
-    from reports.due import render as due
-    from reports.handout import render as handout
-    from reports.order import office, van
-    from reports.programme import render as programme
-    from reports.round_up import render as round_up
-    from reports.summary import render as summary
-    from reports.survey import render as survey
+    """The function that makes a kind of document, ``render(content, *, version, house) -> bytes``.
 
-    renderers: dict[str, Callable[..., bytes]] = {
-        "condition": condition.render,
-        "comparison": comparison.render,
-        "programme": programme.render,
-        "due": due.render,
-        "handout": handout.render,
-        "order-office": office.render,
-        "order-van": van.render,
-        "round-up": round_up.render,
-        "summary": summary.render,
-        "survey": survey.render,
-    }
-    return renderers[kind]
+    No other kind is imported for it: all of them together take as long as a short document.
+    """
+    made: Callable[..., bytes] = import_module(RENDERERS[kind]).render
+    return made
 
 
 def render_many(

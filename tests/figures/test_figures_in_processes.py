@@ -30,6 +30,7 @@ from pipeline.figures.refresh import refresh
 from pipeline.figures.state import state_of
 from pipeline.indicators.base.reading import read_records
 from pipeline.indicators.base.records import part_of
+from pipeline.indicators.base.seasons import seasons_on_record
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, open_workspace
 from tests.conftest import once
@@ -92,7 +93,7 @@ def test_any_number_of_processes_writes_the_same(loaded: Workspace, monkeypatch:
     assert anew(loaded, 2) == alone
     monkeypatch.setattr(refreshing, "GREENS_READ", 50)
     assert anew(loaded, 2) == alone
-    monkeypatch.setattr(refreshing, "GREENS_WORKED", 2)
+    monkeypatch.setattr(refreshing, "SEASONS_WORKED", 2)
     assert anew(loaded, 1) == alone
 
 
@@ -226,7 +227,7 @@ def test_a_lots_records_are_let_go(loaded: Workspace, tmp_path: Path) -> None:
     try:
         with Store(loaded.store, read_only=True) as store:
             records = read_records(store)
-        worked(Lot(0, records, loaded, {}, tmp_path))
+        worked(Lot(0, records, list(seasons_on_record(records, loaded)), loaded, {}, tmp_path))
         held = weakref.ref(records)
         del records
         assert held() is None

@@ -80,8 +80,15 @@ def test_false_steps_of_even_laboratories() -> None:
         [1.0, -1.0],
         [0.1, 0.2, -0.3, 0.4, 0.5, 0.6, 0.7],
         [*([0.25, -0.5, 0.75] * 5), 1.0],
+        [-7.5],
+        [*range(-6, 0), *range(2, 16, 2)],
+        [*([1.0, -2.0, 3.0, 0.0] * 3), 5.0],
+        [*([1.0, -2.0, 3.0, 0.0] * 3), 5.0, 6.0],
+        [n * (-1.0) ** (n % 3) + 0.01 * n for n in range(1, 51)],
+        [n * (-1.0) ** (n % 3) + 0.01 * n for n in range(1, 52)],
+        [round(n * (-1.0) ** (n % 3) / 4) + 0.5 for n in range(1, 70)],
     ],
 )
 def test_signed_ranks_as_by_scipy(values: list[float]) -> None:
-    """Ties, zeros, neither, and more of them than are written out."""
-    assert signed_rank_p(np.array(values)) == float(wilcoxon(values).pvalue)
+    """Ties, zeros, neither, and more of them than are counted out; at either side of where each way ends."""
+    assert signed_rank_p(np.array(values)) == pytest.approx(float(wilcoxon(values).pvalue), rel=1e-12)
