@@ -130,8 +130,14 @@ class Asked(ByKind):
         return self._between(frame, so_far)
 
     def _between(self, frame: pl.DataFrame, kept: pl.Expr) -> pl.DataFrame:
-        spans = self.seasons.select("of", *SPAN)
-        return frame.join(spans, on="of", how="left", maintain_order="left").filter(kept).drop(SPAN)
+        """The rows for which it holds, asked of a few columns: the others need not be joined."""
+        few = frame.lazy().select("of", "date", *(["green"] if "green" in frame.columns else []))
+        of_rows = few.join(self._spans, on="of", how="left", maintain_order="left").select(kept.fill_null(False))
+        return frame.filter(of_rows.collect().to_series())
+
+    @cached_property
+    def _spans(self) -> pl.LazyFrame:
+        return self.seasons.lazy().select("of", *SPAN)
 
     def evidence(self, kind: str, places: Sequence[int]) -> tuple[Evidence, ...]:
         """Places of rows of a kind as lines of the users' files, each once, in order of file and line."""

@@ -72,8 +72,7 @@ def rejected_rows(
     said = said.join(
         _brought(said, frames), on=["kind", "record", "line", "load_id"], how="anti", maintain_order="left"
     )
-    by_file = grouped(said.select("file", "code", "record").iter_rows(named=True), lambda row: str(row["file"]))
-    spans = {file: _span(file_days.get(file, (None, None)), part) for file, part in by_file.items()}
+    spans = {file: _span(file_days.get(file, (None, None)), days) for file, *days in _days_known(said).iter_rows()}
     if greens is not None:
         said = said.filter(pl.col("green").is_in(greens).any().over("file", "line"))
     bare = frozenset(barren(frames["material"]))
@@ -159,19 +158,22 @@ def _key(part: Sequence[Row]) -> dict[str, str | None]:
     return {} if record is None else dict(json.loads(record))
 
 
-def _span(brought: Span, part: Sequence[Row]) -> Span:
+def _days_known(said: pl.DataFrame) -> pl.DataFrame:
+    """First and last day of each file's rejected rows, of those whose day is known; null where none is."""
+    day = pl.col("record").str.json_path_match("$.date").str.to_date("%Y-%m-%d", strict=False)
+    known = pl.when(~pl.col("code").str.starts_with("date.")).then(day)
+    by_file = said.select("file", day=known).group_by("file", maintain_order=True)
+    return by_file.agg(pl.col("day").min().alias("first"), pl.col("day").max().alias("last"))
+
+
+def _span(brought: Span, rejected: Sequence[date | None]) -> Span:
     """First and last day of what a file brought, and of its rejected rows whose day is known."""
-    days = [day for day in (*(_day(row["record"]) for row in part if not _of_date(row)), *brought) if day]
+    days = [day for day in (*rejected, *brought) if day]
     return min(days, default=None), max(days, default=None)
 
 
 def _of_date(row: Row) -> bool:
     return str(row["code"]).startswith("date.")
-
-
-def _day(record: str | None) -> date | None:
-    text = json.loads(record).get("date") if record else None
-    return date.fromisoformat(text) if text else None
 
 
 def _days(part: Sequence[Row], key: Mapping[str, str | None], span: Span) -> Span:
