@@ -12,7 +12,6 @@ from pipeline.agronomy.soil.particle_size import (
     BandTable,
     band_checks,
     d_value_mm,
-    dressing_match,
     uniformity_coefficient,
 )
 from pipeline.agronomy.soil.reference import one_set
@@ -22,6 +21,7 @@ from pipeline.indicators.soil.curves import (
     D_VALUES,
     Sample,
     Samples,
+    guessed,
     match_in_words,
 )
 from pipeline.indicators.soil.sieves import NOT_SAND, STRAIGHT_SAND, not_sand
@@ -75,9 +75,10 @@ def _curve(sample: Sample, kind: str, read: Interpolation, unfit: str) -> SieveC
         checks=band_checks(sample.curve, table, version, read),
         judged=not unfit,
         note=unfit,
+        rough=tuple(f"D{share}" for share in D_VALUES if guessed(sample.curve, share)),
     )
 
 
 def _match(dressing: Sample, root: Sample, read: Interpolation) -> SieveMatch:
     assert dressing.curve and root.curve
-    return SieveMatch(dressing.owner, match_in_words(dressing_match(dressing.curve, root.curve, read)))
+    return SieveMatch(dressing.owner, match_in_words(dressing.curve, root.curve, read))

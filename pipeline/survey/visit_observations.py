@@ -126,6 +126,7 @@ class SieveCurve:
         checks: each fraction of the band.
         judged: whether the limits are applied; the band may not be for this green.
         note: why there is no curve, or why no limits are applied.
+        rough: names of the sizes that lie where nothing was sieved.
     """
 
     owner: str
@@ -139,6 +140,7 @@ class SieveCurve:
     checks: tuple[Check, ...]
     judged: bool
     note: str
+    rough: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

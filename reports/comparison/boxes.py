@@ -89,18 +89,23 @@ def _beside(marks: Sequence[tuple[float, str]]) -> tuple[tuple[float, str], ...]
 
 
 def _title(cell: Cell, own: Sequence[Own], letters: Mapping[str, str]) -> str:
-    """Each dot by its green, and where it lies; then how the box lies on the line of the range."""
+    """Each dot by its green, and where it lies; then the values that the line, its box and its tick show."""
     dots = [
         f"Dot {letters[one.green]}, {text.clean(one.green_name, 60)}, "
         f"{text.quantity(one.value, one.topic.unit, one.topic.decimals)}: {_where(one.value, cell)}"
         for one in own
     ]
+    unit, places = cell.topic.unit, cell.topic.decimals
     drawn = (
-        f"The box of the middle half reaches from {_along(cell.quarter, cell)} to "
-        f"{_along(cell.three_quarters, cell)} % of the line of the range, the tick "
-        f"of the median stands at {_along(cell.median, cell)} %"
+        f"The line of the range runs from {_from_to(cell.low, cell.high, unit, places)}, the box of the middle half "
+        f"from {_from_to(cell.quarter, cell.three_quarters, unit, places)}; the tick of the median stands at "
+        f"{text.quantity(cell.median, unit, places)}"
     )
     return ". ".join([*dots, drawn]) + "."
+
+
+def _from_to(low: float, high: float, unit: str, places: int) -> str:
+    return f"{text.number(low, places)} to {text.quantity(high, unit, places)}"
 
 
 def _where(value: float, cell: Cell) -> str:
@@ -110,7 +115,3 @@ def _where(value: float, cell: Cell) -> str:
         return "right of the box, higher than the middle half"
     side = "on" if value == cell.median else "left of" if value < cell.median else "right of"
     return f"in the box, {side} the median"
-
-
-def _along(value: float, cell: Cell) -> int:
-    return round(100 * (value - cell.low) / ((cell.high - cell.low) or 1.0))

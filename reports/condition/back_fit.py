@@ -25,8 +25,8 @@ WIDE_PT, HOW_PT, LABEL_PT = 504.0, 198.0, 130.0
 """Widths of text: across the page, of how a work was done, of what a figure is of."""
 COST_PT = 79.0
 """What the columns of cost leave to how a work was done where the log has no cost."""
-LEAD_PT = 26.0
-"""How the figures are read, which the short form leaves out."""
+LEAD_PT = 13.0
+"""What the short form leaves out of how the figures are read."""
 HEADING_PT = {"open": 36.0, "close": 31.0, "tight": 26.0}
 ROW_PT = {"open": 15.0, "close": 15.0, "tight": 13.6}
 SMALL_PT = {"open": 8.5, "close": 8.2, "tight": 8.0}

@@ -67,11 +67,10 @@ _BACK = ("charts", "facts", "matters", "methods", "sources", "due")
 SHORT_LEVELS = (
     ReportLevel("close", 0, 0.5, 4, 0, 2, 300, 14, left_out=_BACK),
     ReportLevel("tight", 0, 0.5, 2, 0, 2, 120, 8, left_out=_BACK),
-    ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, 14, kinds=False, left_out=_BACK),
-    ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, 8, kinds=False, left_out=_BACK),
-    ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, 5, kinds=False, left_out=_BACK),
-    ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, 3, kinds=False, left_out=_BACK),
-    ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, 0, kinds=False, left_out=_BACK),
+    *(
+        ReportLevel("tight", 0, 0.5, 0, 0, 2, 120, judged, kinds=False, left_out=_BACK)
+        for judged in (14, 12, 10, 9, 8, 7, 6, 5, 4, 3, 0)
+    ),
 )
 """The short form: page one, and one page with what was done, what is off, and every caution and warning."""
 

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from pipeline.first_page.build import alone
-from pipeline.first_page.standing import waiting_lines
-from pipeline.indicators.base.green_season import Due, GreenSeason, Indicator
+from pipeline.first_page.standing import waiting_lines, waits
+from pipeline.indicators.base import judgement
+from pipeline.indicators.base.green_season import Due, Evidence, GreenSeason, Indicator
 from reports.condition import wording
 from reports.condition.first.level import FIRST_LEVELS, FirstLevel
 from reports.condition.first.page import FirstPageView, first_page
@@ -102,7 +103,7 @@ def view(
         headline=wording.headline(season),
         facts=remarks.facts(season),
         tables=figure_tables(pairs, level.text, waiting_lines(season.questions)),
-        tables_more=_figures_left(every, pairs),
+        tables_more=_figures_left(every, pairs, waiting_lines(season.questions)),
         works=work_table(
             season.works,
             paged.first.spent if paged.first else None,
@@ -146,13 +147,18 @@ def _due_left(left: int, printed_lines: int) -> str:
     )
 
 
-def _figures_left(every: tuple[tuple[int, Indicator], ...], shown: tuple[tuple[int, Indicator], ...]) -> str:
+def _figures_left(
+    every: tuple[tuple[int, Indicator], ...], shown: tuple[tuple[int, Indicator], ...], lines: frozenset[Evidence]
+) -> str:
+    """How many figures are not printed, and of how many that is told; one that waits for an entry is not yet off."""
     refs = {ref for ref, _ in shown}
     left = [one for ref, one in every if ref not in refs]
     if not left:
         return ""
     judged = sum(one.standing != "no target" for one in left)
+    off = sum(judgement.judgement(one) == "off" and not waits(one, lines) for one in left)
     those = f"{judged} of them with a target or a standing to tell" if judged else "none of them with a target"
+    those += f", {off} off" if off else ""
     are = "further figure is" if len(left) == 1 else "further figures are"
     return f"{len(left)} {are} in the attached indicators.csv, {those}."
 

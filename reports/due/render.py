@@ -179,7 +179,7 @@ def _matters(done: DueList) -> Iterator[str]:
         ("overdue", "overdue"),
         ("due", "of a programme due now"),
         ("not due yet", f"of a programme to come by {text.day(done.until)}"),
-        ("not known", "perhaps done already: see each"),
+        ("not known", "perhaps done already (see each)"),
         ("", "asked for by targets or last works"),
     )
     parts = [f"{states[state]:,} {words}" for state, words in told if states[state]]

@@ -33,6 +33,8 @@ SHORT_END = 0.15
 """Share of a page: a last page that is filled less holds a few lines alone, some ten of a list."""
 OWN_STYLE = "house.css"
 """A stylesheet of this name among a house's own templates is laid over the shipped ones."""
+_AT = re.compile(r" at (\d+):\d+")
+"""Line and column of a stylesheet in a complaint of the renderer."""
 _OBJECT_STREAM = re.compile(rb"/Type /ObjStm[^>]*>>\s*stream\r?\n(.*?)\r?\nendstream", re.DOTALL)
 _PAGE_TREE = re.compile(rb"<<[^<>]*/Type /Pages[^<>]*/Count (\d+)")
 
@@ -196,11 +198,23 @@ def _house_sheets(house: HouseStyle) -> list[Any]:
 
     found = []
     if house.paper != "A4":
-        found.append(CSS(string=f"@page {{ size: {house.paper.lower()}; }}", font_config=_renderer()))
+        size = house.paper.lower()
+        sizes = f"@page {{ size: {size}; }} @page across {{ size: {size} landscape; }}"
+        found.append(CSS(string=sizes, font_config=_renderer()))
     own = own_file(house.templates, OWN_STYLE) if house.templates else None
     if own:
-        found.append(CSS(string=_own_style(own), font_config=_renderer(), url_fetcher=_fetcher({}, house)))
+        with _complaining() as complaints:
+            found.append(CSS(string=_own_style(own), font_config=_renderer(), url_fetcher=_fetcher({}, house)))
+        if complaints and not any(line.endswith(NO_PART) for line in complaints):
+            raise RenderingFault("; ".join(_placed(line, own) for line in dict.fromkeys(complaints)))
     return found
+
+
+def _placed(complaint: str, own: Path) -> str:
+    """A complaint of a stylesheet of the house's own, its line before it: the renderer says "at 3:5" within it."""
+    place, name = _AT.search(complaint), f"{own.parent.name}/{own.name}"
+    said = _AT.sub("", complaint).rstrip(".")
+    return f"{name}, line {place[1]}: {said}" if place else f"{name}: {said}"
 
 
 def _own_style(path: Path) -> str:
@@ -246,23 +260,29 @@ class _Complaints(logging.Handler):
 
 
 @contextmanager
-def _no_complaint(house: HouseStyle) -> Iterator[None]:
-    """A stretch of rendering, in a house's style, after which any warning is a fault."""
+def _complaining() -> Iterator[list[str]]:
+    """A stretch of rendering, and every warning of the renderer in it."""
     handler, logger = _Complaints(), logging.getLogger("weasyprint")
     before = logger.propagate
     logger.addHandler(handler)
     logger.propagate = False
     try:
-        with warnings.catch_warnings():
-            # WeasyPrint 70 leaves the file of its colour profile for the collector to close
-            warnings.simplefilter("ignore", ResourceWarning)
-            yield
+        yield handler.lines
     finally:
         logger.removeHandler(handler)
         logger.propagate = before
-    if handler.lines:
-        asked = [line for line in handler.lines if line.endswith(NO_PART)]
-        raise RenderingFault("; ".join(dict.fromkeys(asked or handler.lines)) + ("" if asked else _made_with(house)))
+
+
+@contextmanager
+def _no_complaint(house: HouseStyle) -> Iterator[None]:
+    """A stretch of rendering, in a house's style, after which any warning is a fault."""
+    with _complaining() as complaints, warnings.catch_warnings():
+        # WeasyPrint 70 leaves the file of its colour profile for the collector to close
+        warnings.simplefilter("ignore", ResourceWarning)
+        yield
+    if complaints:
+        asked = [line for line in complaints if line.endswith(NO_PART)]
+        raise RenderingFault("; ".join(dict.fromkeys(asked or complaints)) + ("" if asked else _made_with(house)))
 
 
 @dataclass(frozen=True)

@@ -22,6 +22,8 @@ PLACES = ("opening", "closing")
 """Where a document takes a text of the house's own: after what comes first in it, and before the signatures."""
 EVERY = "every"
 """Stands for every document in the name of a text."""
+FORM = "paper"
+"""The document that takes none: each sheet of a form is one page to write on."""
 PICTURE = "asset:own/"
 """A picture's address on the page: this and its name in the folder of the house's own."""
 ADD = "Mend the text, or add the picture as a PNG, JPEG or SVG file."
@@ -58,11 +60,15 @@ def file_names(documents: Iterable[str]) -> list[str]:
 def of_document(texts: Mapping[str, Markup], document: str) -> dict[str, Markup]:
     """The texts of a document by place: its own, or else that of every document; an empty file is none.
 
+    A form has none.
+
     Args:
         texts: what ``html_of`` made of each file, by its name.
         document: its kind, as ``file_name`` takes it.
     """
     none = Markup()
+    if document == FORM:
+        return dict.fromkeys(PLACES, none)
     return {place: texts.get(file_name(document, place), texts.get(file_name(EVERY, place), none)) for place in PLACES}
 
 

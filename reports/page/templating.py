@@ -41,8 +41,15 @@ MOST_REASON = 240
 NOT_TEMPLATES = ("attr", "center", "format", "indent", "pprint", "random")
 """Filters that templates do without: they read attributes, fill the memory, or differ from run to run."""
 
-_RANGE = re.compile(
-    r"[\d.,]+–[\d.,]+(?:\u202f[^\s;,<&)]+)?|[\d.,]+\u202f[^\s;,<&)/]+/[^\s;,<&).]+|\+ [\d.]+ [A-Z][A-Za-z0-9]{0,4}\b"
+_NUMBER = r"[\d.,]*\d(?:–[\d.,]*\d)?"
+_RATE = (
+    r"(?:(?<![^\W\d_])[^\W\d_]{1,5}[²³]?(?:[ \u00a0](?:N|oz))*|[£€$][\d.,]*)/(?:10+[ \u00a0])?"
+    r"(?:ha|acre|[cm]?m[²³]?|ft[²³]?|k?g|l|s²?|h)(?![\w/])"
+)
+"""A unit with a slash, as a heading has it too: kg/ha, lb N/1000 ft²; no path and no "and/or"."""
+_KEPT = re.compile(
+    rf"(?:{_NUMBER}\u202f)?{_RATE}|{_NUMBER}\u202f[^\s;,<&)/]+/[^\s;,<&).]+|[\d.,]+–[\d.,]+(?:\u202f[^\s;,<&)]+)?"
+    r"|\+ [\d.]+ [A-Z][A-Za-z0-9]{0,4}\b"
 )
 _NO_ATTRIBUTE = re.compile(r"'[\w.]+ object' has no attribute '([^']*)'")
 _PLAIN = (str, Markup, int, float, bool, type(None))
@@ -67,7 +74,7 @@ def keep_ranges(text: str) -> Markup:
 
     Ranges of numbers (a dash invites it), units with a slash, and what an analysis adds at its end ("+ 2 Fe").
     """
-    return Markup(_RANGE.sub(r'<span class="nb">\g<0></span>', str(escape(text))))  # noqa: S704 - escaped here
+    return Markup(_KEPT.sub(r'<span class="nb">\g<0></span>', str(escape(text))))  # noqa: S704 - escaped here
 
 
 class _Sandbox(ImmutableSandboxedEnvironment):

@@ -44,7 +44,9 @@ KEPT = 4_096
 MOST_TOLD = 3
 """Characters that are named of those that cannot be drawn."""
 MOST_GLUED = 12
-"""Characters of a unit of several words that are kept on one line."""
+"""Characters of a unit that is kept on one line with "a year" behind it."""
+_INSIDE_UNIT = re.compile(r"(?<= a) (?=year)| (?!a year|[a-z]{4,}\b)")
+"""A space inside a unit at which no line may end: in "lb/1000 ft²" and "kg N", not in "short tons"."""
 PRINTED_UNITS = {"gravities": "g"}
 """Units that a page prints another way than the records name them: peak deceleration is told in g."""
 
@@ -176,8 +178,12 @@ def with_unit(text: str, unit: str) -> str:
     sign = _CURRENCIES.get(unit[:3])
     if sign:
         return f"{sign}{text}{unit[3:]}"
-    kept = unit if len(unit) > MOST_GLUED else unit.replace(" ", HARD)  # "percentage points a year" may break
-    return f"{text}{NARROW}{kept}" if unit else text
+    return f"{text}{NARROW}{glued(unit)}" if unit else text
+
+
+def glued(unit: str) -> str:
+    """A unit kept on one line, but between whole words: a narrow cell would break "short tons" within a word."""
+    return _INSIDE_UNIT.sub(HARD, unit.replace(" a year", f"{HARD}a{HARD}year") if len(unit) <= MOST_GLUED else unit)
 
 
 def quantity(value: float | Decimal | None, unit: str, decimals: int) -> str:
@@ -196,11 +202,16 @@ def interval(low: float | None, high: float | None, decimals: int) -> str:
     return "" if low is None or high is None else span(low, high, "", decimals)
 
 
-def target(low: float | None, high: float | None, unit: str, decimals: int, *, reached: bool = False) -> str:
+def target(
+    low: float | None, high: float | None, unit: str, decimals: int | None = None, *, reached: bool = False
+) -> str:
     """A target in words: "4–6 %", "at least 4 kg/m²", "at most 6 %", or "none set".
 
-    An upper end that is missed as soon as it is ``reached`` is to be stayed under.
+    An upper end that is missed as soon as it is ``reached`` is to be stayed under. An end that was turned into another
+    unit has the digits given, or three significant ones of the larger end where none are.
     """
+    if decimals is None:
+        decimals = places_of_three(max(abs(low or 0.0), abs(high or 0.0)))
     if low is None and high is None:
         return "none set"
     if low is not None and high is not None:

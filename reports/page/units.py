@@ -21,8 +21,8 @@ Record = TypeVar("Record")
 KM_PER_MILE = 5280 * M_PER_FOOT / 1000
 _PRICED_BY = {"kg": ("lb", KG_PER_LB), "l": ("gallon", L_PER_US_GALLON), "km": ("mile", KM_PER_MILE)}
 """SI unit that a price is of one of → the customary unit, and how many of the former are in it, exact."""
-NARROW, HARD = "\u202f", "\u00a0"
-"""Spaces that do not break a line: before a unit and inside it."""
+NARROW = "\u202f"
+"""The space before a unit, at which no line ends."""
 
 
 def in_units(season: GreenSeason, units: Units) -> GreenSeason:
@@ -59,7 +59,7 @@ def said(amount: Amount) -> str:
     number = f"{round(found.value(amount.value), places):,.{max(places, 0)}f}"
     if amount.form.endswith("g") and "." in number:
         number = number.rstrip("0").rstrip(".")
-    return number if amount.bare else f"{number}{NARROW}{called(found.unit, number).replace(' ', HARD)}"
+    return number if amount.bare else f"{number}{NARROW}{text.glued(called(found.unit, number))}"
 
 
 def price_each(each: Decimal, per: str, units: Units) -> tuple[Decimal, str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.forms.cells import Offered, list_of, width_of
 from pipeline.forms.description import Form, Table
@@ -11,6 +11,8 @@ from pipeline.forms.workbook import MADE, Names, label_of, lists_of_form, table_
 from reports.page.document import Document, Pages, moment_of
 from reports.page.house_style import PLAIN, HouseStyle
 from reports.page.templating import fill
+from reports.paper.room import fitted
+from reports.paper.sheet import Column, Sheet, Words
 from schemas.field import Field
 
 UPRIGHT = 92.0
@@ -19,49 +21,10 @@ WIDEST = 180.0
 """Characters beyond which a table goes on over another page."""
 ROWS_UPRIGHT, ROWS_ACROSS, ROWS_NUMBERED = 24, 14, 12
 """Rows on a page, each high enough to write in (7.5 mm)."""
+MOST_FEWER = 8
+"""Lines that a page is tried with fewer than the estimate of its room, less one."""
 MOST_WORDS = 40
 """Words of a list that are printed; a longer one is in the workbook alone."""
-
-
-@dataclass(frozen=True)
-class Column:
-    """A column: its heading and its share of the width, in percent."""
-
-    heading: str
-    width: float
-
-
-@dataclass(frozen=True)
-class Words:
-    """The words of a column that is chosen from a list."""
-
-    heading: str
-    words: str
-
-
-@dataclass(frozen=True)
-class Sheet:
-    """One page.
-
-    Attributes:
-        title: what stands over it.
-        hint: what whoever writes should know.
-        head: words before the lines of the head.
-        columns: its columns.
-        rows: numbers of its blank rows, from 1.
-        words: words to choose from.
-        across: whether it lies across.
-        numbered: whether its rows have numbers, for a line goes on over the next page.
-    """
-
-    title: str
-    hint: str
-    head: tuple[str, ...]
-    columns: tuple[Column, ...]
-    rows: tuple[int, ...]
-    words: tuple[Words, ...]
-    across: bool
-    numbered: bool
 
 
 @dataclass(frozen=True)
@@ -137,14 +100,17 @@ def _words(table: Table, fields: Sequence[Field], lists: Mapping[str, Offered]) 
 
 
 def _drafts(paper: Paper, _: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
-    yield Pages(fill("paper.html.j2", house, report=paper, attached=()))
+    """The form with as many lines a page as there is room for, then with fewer."""
+    for fewer in range(MOST_FEWER):
+        sheets = tuple(fitted(one, house, fewer) for one in paper.sheets)
+        yield Pages(fill("paper.html.j2", house, report=replace(paper, sheets=sheets), attached=()))
 
 
 DOCUMENT = Document(
     drafts=_drafts,
     attached=lambda _: (),
     day=lambda _: MADE.date(),
-    most_pages=lambda content, _: 2 * len(content.sheets),
+    most_pages=lambda content, _: len(content.sheets),
     styles=("paper.css",),
 )
 html = DOCUMENT.html

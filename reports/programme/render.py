@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -378,7 +378,8 @@ def _rate(one: Rate, currency: str, units_: Units) -> PriceRow:
 
 def _drafts(made: PricedProgramme, attached: Sequence[str], version: str, house: HouseStyle) -> Iterator[Pages]:
     report = view(made, version=version, units_=house.units)
-    yield Pages(fill("programme.html.j2", house, report=report, attached=attached))
+    dated = replace(house, issued_iso=made.issue_day.isoformat())  # its day of issue stands with the price
+    yield Pages(fill("programme.html.j2", dated, report=report, attached=attached))
 
 
 DOCUMENT = Document(

@@ -256,7 +256,8 @@ def _cell(found: Indicator | None, unit: str, lines: frozenset[Evidence]) -> Cel
     if found is None or found.value is None:
         return Cell("", "", text.MISSING if found is None or found.n == 0 else "no figure", False)
     shown = text.number(found.value, judgement.digits(found)) if found.unit == unit else figures.value_text(found)
-    return Cell(figures.marked(shown, found), *figures.stands(found, lines))
+    mark, standing, marked = figures.stands(found, lines)
+    return Cell(shown if mark == figures.QUESTIONED else figures.marked(shown, found), mark, standing, marked)
 
 
 def _behind_row(line: GreenLine, lag: Behind) -> BehindRow:

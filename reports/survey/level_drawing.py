@@ -13,12 +13,13 @@ from itertools import pairwise
 
 from markupsafe import escape
 
-from pipeline.agronomy.levels.level_map import Band, LevelMap, Mark, Ring
+from pipeline.agronomy.levels.level_map import Band, LevelMap, Ring
 from pipeline.agronomy.units import M_PER_FOOT
 from reports.page import text
 from reports.page.charts import palette
 from reports.page.house_style import Units
 from reports.page.units import turned, unit_in
+from reports.survey.label_places import ASIDE_FIRST, Box, Place, around, free, leader
 from reports.survey.samples import KINDS, Sample
 
 LOW, MIDDLE, HIGH = (0x1F, 0x4A, 0x5C), (0x93, 0xB0, 0xA8), (0xFB, 0xF3, 0xE1)
@@ -106,6 +107,7 @@ def svg(
     width, height = wide + letters.key_width + 3 * MARGIN, high + MARGIN + 2.8 * letters.font
     colours = tones(len(drawn.bands))
     left = MARGIN * 2 + wide
+    said = _said(drawn, beside.samples, place, units)
     parts = [
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width:.1f} {height:.1f}" '
         f'width="{width:.1f}" height="{height:.1f}" font-family="Inter" font-size="{letters.font}" '
@@ -115,8 +117,8 @@ def svg(
         *_rinks(drawn, place, letters),
         f'<rect x="{MARGIN}" y="{MARGIN}" width="{wide:.1f}" height="{high:.1f}" fill="none" '
         f'stroke="{palette.INK}" stroke-width="1.4"/>',
-        *_samples(beside.samples, drawn, place, letters),
-        *_marks(drawn, place, units),
+        *_samples(beside.samples, drawn, [to.box for _, to in said], place, letters),
+        *_marks(drawn, said, place),
         *_key(_entries(drawn.bands, colours, units), left, f"{heading}, {unit_in('mm', units)}", letters),
         *_signs(beside.samples, left, MARGIN + high - 78, letters),
         *_north(beside.north_deg, left + 22, MARGIN + high - 30),
@@ -134,6 +136,11 @@ class _Place:
 
     def at(self, across_m: float, along_m: float) -> tuple[float, float]:
         return self.left + across_m * self.scale, self.bottom - along_m * self.scale
+
+    def frame(self, drawn: LevelMap) -> Box:
+        """The outline of the plan."""
+        (left, bottom), (right, top) = self.at(0.0, 0.0), self.at(drawn.width_m, drawn.length_m)
+        return left, top, right, bottom
 
     def path(self, rings: Sequence[Ring]) -> str:
         parts = []
@@ -178,41 +185,28 @@ def _rinks(drawn: LevelMap, place: _Place, letters: Lettering) -> Iterator[str]:
         yield f'<text x="{x:.1f}" y="{y + letters.font + 2:.1f}" text-anchor="middle">{number}</text>'
 
 
-def _samples(found: Sequence[Sample], drawn: LevelMap, place: _Place, letters: Lettering) -> Iterator[str]:
-    """Each place with its mark and its name, where the name covers neither a mark nor what is written already."""
+def _samples(
+    found: Sequence[Sample], drawn: LevelMap, words: Sequence[Box], place: _Place, letters: Lettering
+) -> Iterator[str]:
+    """Each place with its mark and its name, which steps aside from every mark and from what is written already."""
     at = [place.at(one.across_m, one.along_m) for one in found]
-    taken = [(x - 6.0, y - 6.0, x + 6.0, y + 6.0) for x, y in at]
-    taken += [_of_mark(mark, drawn, place) for mark in drawn.marks]
-    for one, (x, y) in zip(found, at, strict=True):
-        yield _sign(one.kind, x, y)
+    taken = [*words, *_marked(found, drawn, place)]
+    frame = place.frame(drawn)
+    for one, mark in zip(found, at, strict=True):
         name = text.clean(one.name, 8)
-        middle, box = _free(x, y, len(name) * letters.names * 0.6, letters.names, taken)
-        taken.append(box)
-        base = f'x="{middle[0]:.1f}" y="{middle[1] + letters.names * 0.36:.1f}" text-anchor="middle"'
+        to = free(mark, (len(name) * letters.names * 0.6, letters.names), taken, frame)
+        taken.append(to.box)
+        if to.aside:
+            yield leader(mark, to)
+        yield _sign(one.kind, *mark)
+        base = f'x="{to.middle[0]:.1f}" y="{to.middle[1] + letters.names * 0.36:.1f}" text-anchor="middle"'
         yield from haloed(base, name, letters.names, 500)
 
 
-Box = tuple[float, float, float, float]
-"""Left, top, right and bottom of what is written or drawn."""
-
-
-def _free(x: float, y: float, width: float, height: float, taken: Sequence[Box]) -> tuple[tuple[float, float], Box]:
-    """Middle and box of a name beside a place: above, below, at a side or a corner, the first that covers the least."""
-    aside, over = width / 2 + 8.0, height / 2 + 7.0
-    sides = ((0.0, -over), (0.0, over), (aside, 0.0), (-aside, 0.0))
-    corners = ((-aside, -over), (aside, -over), (-aside, over), (aside, over))
-    tried = [(x + dx, y + dy) for dx, dy in (*sides, *corners)]
-    boxes = [(u - width / 2, v - height / 2, u + width / 2, v + height / 2) for u, v in tried]
-    covered = [sum(_shared(box, other) for other in taken) for box in boxes]
-    best = covered.index(min(covered))
-    return tried[best], boxes[best]
-
-
-def _shared(one: Box, other: Box) -> float:
-    """Ground that two boxes share."""
-    wide = min(one[2], other[2]) - max(one[0], other[0])
-    high = min(one[3], other[3]) - max(one[1], other[1])
-    return max(wide, 0.0) * max(high, 0.0)
+def _marked(found: Sequence[Sample], drawn: LevelMap, place: _Place) -> list[Box]:
+    """What the marks of samples and of places that stand out cover."""
+    at = [(one.across_m, one.along_m) for one in found] + [(one.across_m, one.along_m) for one in drawn.marks]
+    return [around(place.at(*one), 6.0) for one in at]
 
 
 def _sign(kind: str, x: float, y: float) -> str:
@@ -254,27 +248,27 @@ def haloed(base: str, words: str, size: float, weight: int = 600) -> Iterator[st
     yield f"<text {base}>{escape(words)}</text>"
 
 
-def _marks(drawn: LevelMap, place: _Place, units: Units) -> Iterator[str]:
+def _said(drawn: LevelMap, found: Sequence[Sample], place: _Place, units: Units) -> list[tuple[str, Place]]:
+    """The words of each place that stands out, and where they stand: at its side where that is free."""
+    taken, placed = _marked(found, drawn, place), []
     for mark in drawn.marks:
-        x, y = place.at(mark.across_m, mark.along_m)
-        anchor, shift = ("end", -8) if _leftwards(x, drawn, place) else ("start", 8)
-        ring = f'fill="{palette.INK}" stroke="{palette.WHITE}" stroke-width="1.6"'
-        yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4.6" {ring}/>'
         words = f"{text.clean(mark.what, 24)} {signed(mark.height_mm, units)}"
-        yield from haloed(f'x="{x + shift:.1f}" y="{y + 5.6:.1f}" text-anchor="{anchor}"', words, WIDE.font)
+        size = len(words) * WIDE.font * 0.58, WIDE.font
+        to = free(place.at(mark.across_m, mark.along_m), size, taken, place.frame(drawn), ASIDE_FIRST)
+        taken.append(to.box)
+        placed.append((words, to))
+    return placed
 
 
-def _leftwards(x: float, drawn: LevelMap, place: _Place) -> bool:
-    """Whether the words of a mark stand left of it: right of it they would leave the map."""
-    return x > MARGIN + drawn.width_m * place.scale * 0.62
-
-
-def _of_mark(mark: Mark, drawn: LevelMap, place: _Place) -> Box:
-    """The box of a mark and its words."""
-    x, y = place.at(mark.across_m, mark.along_m)
-    long = (len(mark.what) + 6) * WIDE.font * 0.58
-    left, right = (x - long, x + 6) if _leftwards(x, drawn, place) else (x - 6, x + long)
-    return left, y - 9, right, y + 9
+def _marks(drawn: LevelMap, said: Sequence[tuple[str, Place]], place: _Place) -> Iterator[str]:
+    ring = f'fill="{palette.INK}" stroke="{palette.WHITE}" stroke-width="1.6"'
+    for mark, (words, to) in zip(drawn.marks, said, strict=True):
+        x, y = place.at(mark.across_m, mark.along_m)
+        if to.aside:
+            yield leader((x, y), to)
+        yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="4.6" {ring}/>'
+        base = f'x="{to.middle[0]:.1f}" y="{to.middle[1] + 5.6:.1f}" text-anchor="middle"'
+        yield from haloed(base, words, WIDE.font)
 
 
 def _entries(bands: Sequence[Band], colours: Sequence[str], units: Units) -> Iterator[tuple[str, str]]:

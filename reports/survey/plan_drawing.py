@@ -13,6 +13,7 @@ from pipeline.survey.visit_observations import Measured, Reading
 from reports.page import text
 from reports.page.charts import palette
 from reports.page.document import Image
+from reports.survey.label_places import around, free, leader
 from reports.survey.samples import Spot, on_the_green
 from reports.survey.where import of_place
 
@@ -131,6 +132,7 @@ def _svg(one: Measured, levels: LevelSurvey | None) -> bytes:
         *_readings(
             [(MARGIN + (x - left) / wide * room, MARGIN + tall - (y - low) / high * tall, v) for x, y, v in found],
             one.decimals,
+            tall,
         ),
         "</svg>",
     ]
@@ -144,10 +146,17 @@ def _outline(tall: float) -> Iterator[str]:
     )
 
 
-def _readings(found: Sequence[Spot], decimals: int) -> Iterator[str]:
-    """Dots in one path, values above them."""
+def _readings(found: Sequence[Spot], decimals: int, tall: float) -> Iterator[str]:
+    """Dots in one path, values above them, or beside them where another stands there."""
     dots = "".join(f"M{x:.1f} {y:.1f}h0.01" for x, y, _ in found)
     yield f'<path d="{dots}" stroke="{palette.ACCENT}" stroke-width="4" stroke-linecap="round"/>'
+    taken = [around((x, y), 2.0) for x, y, _ in found]
     for x, y, value in found:
-        words = escape(text.number(value, decimals))
-        yield f'<text x="{x:.1f}" y="{y - 5:.1f}" text-anchor="middle">{words}</text>'
+        words = text.number(value, decimals)
+        size = len(words) * FONT * 0.58, FONT * 0.8
+        to = free((x, y), size, taken, (0.0, 0.0, WIDTH, tall + 2 * MARGIN), gap=4.6)
+        taken.append(to.box)
+        if to.aside:
+            yield leader((x, y), to)
+        u, v = to.middle
+        yield f'<text x="{u:.1f}" y="{v + FONT * 0.36:.1f}" text-anchor="middle">{escape(words)}</text>'

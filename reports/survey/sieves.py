@@ -34,9 +34,13 @@ def sieve_table(one: SieveCurve, visit: date) -> SieveTable:
         for v in one.checks
     )
     sizes = ", ".join(
-        f"{name} {text.with_unit(sieve_size(size), 'mm')}" for name, size in one.sizes_mm if size is not None
+        f"{name}{' roughly' if name in one.rough else ''} {text.with_unit(sieve_size(size), 'mm')}"
+        for name, size in one.sizes_mm
+        if size is not None
     )
-    uniform = f"; D60 ÷ D10 {text.number(one.uniformity, 1)}" if one.uniformity is not None else ""
+    rough = bool({"D10", "D60"} & set(one.rough))
+    ratio = text.number(one.uniformity or 0.0, 0 if rough else 1)
+    uniform = f"; D60 ÷ D10 {'roughly ' if rough else ''}{ratio}" if one.uniformity is not None else ""
     note = " ".join(part for part in (text.sentence(f"{sizes}{uniform}"), text.sentence(text.clean(one.note))) if part)
     day = text.day(one.day) if one.day == visit else f"sampled {text.day(one.day)}, not on this visit"
     sample = ", ".join(part for part in (text.clean(one.owner, 60), text.clean(one.sample, 60), day) if part)

@@ -144,7 +144,8 @@ signatures = { survey = ["Surveyor", "For the club"], programme = ["For the cont
   to load back and the terminal stay in SI.
 - **Report number**, at the head of every document: `{file}` must stand in it, for the name of the PDF without its
   ending (“VG ALD-1-condition-2026”; of an order “order-2026-10-20-office”), so that no two documents of a workspace
-  share one; `{issued}` stands for the day of issue, and for nothing where none is given.
+  share one; `{issued}` stands for the day of issue, and for nothing where none is given (the price of
+  a programme always has one).
 - **Colours**: `accent` in the place of ACCENT of the palette, `text` in the place of INK. One whose contrast on white
   or on the ground of boxes is under 4.5 is refused before anything is written.
 - **Signatures**: who signs at the end of a document; each has a line for name, signature and date.

@@ -15,7 +15,9 @@ import pypdfium2
 import pytest
 from typer.testing import CliRunner
 
+from pipeline.cli import narrow
 from pipeline.cli.app import app
+from pipeline.cli.printing import documents as printing
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.load.files import load_paths
 from pipeline.publish.comparison import Compared, compare
@@ -310,3 +312,16 @@ def test_a_comparison_bears_the_house_style(workspace: Workspace, tmp_path: Path
     finally:
         (workspace.pages / "comparison.html.j2").unlink()
         workspace.pages.rmdir()
+
+
+def test_on_a_narrow_screen_the_group_stands_below_its_figure(
+    workspace: Workspace, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """A place “2nd of 9” without the nine says nothing, and the column that names them was left out."""
+    done = compare(workspace, season="2026", club="C1", out=tmp_path)
+    monkeypatch.setattr(narrow, "screen_width", lambda: 80)
+    printing.comparison(done, quiet=True)
+    said = capsys.readouterr()
+    assert "Left out" not in said.err and max(map(len, said.out.splitlines())) <= 80
+    for one in done.comparison.own:
+        assert f"  among {one.cell.group if one.cell else 'no group large enough'}" in said.out.splitlines()

@@ -12,6 +12,7 @@ from pipeline.compare.county import Member
 from pipeline.compare.protection import outward, whole_range
 from pipeline.compare.standing_out import apart, standing_out
 from reports.comparison import wording
+from reports.comparison.boxes import boxes
 from reports.comparison.render import view
 from tests.compare.counties import DRESSED, OM, SPEED, county
 
@@ -104,7 +105,17 @@ def test_dots_are_named_on_the_line_and_in_its_words() -> None:
     title = spread.title.replace("\u202f", " ")
     assert "Dot A, Lawn 3, 6.0 %: in the box, left of the median." in title
     assert "Dot C, Lawn 5, 8.0 %: in the box, right of the median." in title
-    assert "of the line of the range" in title
+    assert "The line of the range runs from 2.0 to 12.0 %" in title
     row = report.tables[0].rows[0]
     assert row.range not in title
     assert [one.letter for one in report.own] == ["A", "B", "C"] * 2
+
+
+def test_the_words_for_a_line_give_its_values_in_the_unit_of_the_figure() -> None:
+    """“From 17 to 50 % of the line of the range” told a listener where ink lies, and no figure."""
+    (line,) = boxes([CELL], [], {})
+    said = line.title.replace("\u202f", " ")
+    assert said == (
+        "The line of the range runs from 0.0 to 6.0 kg/m², the box of the middle half from 1.0 to 3.0 kg/m²; "
+        "the tick of the median stands at 2.0 kg/m²."
+    )

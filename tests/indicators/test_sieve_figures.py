@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.agronomy.soil.particle_size import Curve
 from pipeline.indicators.base.reading import read_records
+from pipeline.indicators.soil.curves import match_in_words
 from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Settings, Workspace
@@ -191,3 +193,18 @@ def test_another_sample_of_that_day_is_named(figures: Figures) -> None:
     older = passing("ALD-1,", day="2025-03-04").replace(",S,", ",R,")
     alone = of(figures(sieve=HEAD + passing("ALD-1,", day="2026-04-04") + older), "sieve_d50_mm", "root zone")
     assert "as well" not in alone.note
+
+
+def test_a_dressing_against_the_root_zone_is_told_as_ratios_and_roughly_where_nothing_was_sieved() -> None:
+    """“D10 9.52, D50 1.14” stood unexplained, read as sizes the wrong way round, and as if 9.52 were known."""
+    root = Curve((0.002, 0.05, 0.25, 0.5, 1, 2), (9.0, 24.0, 52.0, 75.0, 88.0, 100.0))
+    sand = Curve((0.05, 0.15, 0.25, 0.5, 1, 2), (10.0, 20.0, 37.0, 79.0, 97.0, 100.0))
+    words = match_in_words(sand, root, "log_linear")
+    # by hand: D10 of the root zone 0.002 · 25^(1/15) = 0.00248 mm, of the dressing 0.05 mm: 20.2
+    assert words.startswith("its D10 is roughly 20 times that of the root zone, its D50 1.3")
+    assert "(10, 50 and 90 % of the mass are finer than these sizes; above 1 it is coarser)" in words
+    # by hand: 0.5 · √2 = 0.707 mm over 0.05 · 5^(26/28) = 0.223 mm is 3.17
+    coarse = Curve((0.5, 1, 2), (40.0, 60.0, 100.0))
+    assert match_in_words(coarse, root, "log_linear").startswith("its D50 is 3.17 times that of the root zone, its D90")
+    one = match_in_words(Curve((0.5, 1, 2), (40.0, 60.0, 80.0)), root, "log_linear")
+    assert "(50 % of the mass is finer than it; above 1 it is coarser)" in one

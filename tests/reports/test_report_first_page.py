@@ -12,6 +12,7 @@ import pypdfium2
 import pytest
 
 from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.indicators.base.judgement import judgement
 from pipeline.indicators.base.reading import read_records
 from pipeline.publish.first_pages import FirstPages, first_pages
 from pipeline.season.green import green_season
@@ -23,7 +24,7 @@ from reports.condition.first.found import found_line
 from reports.condition.first.level import FIRST_LEVELS
 from reports.condition.first.page import FirstPageView, first_page
 from reports.condition.levels import LOWEST
-from reports.condition.render import render, reports
+from reports.condition.render import html, render, reports
 from reports.condition.view import view
 from reports.page import remarks
 from reports.page.charts import charts
@@ -220,6 +221,23 @@ def test_the_short_form_is_two_pages_at_most_with_every_caution_and_warning(seas
     assert all(flat(one.text) in said for one in remarks.brief_cautions(season.cautions))
     assert all(flat(one.text) in said for one in remarks.notes(season, told=0) if one.weight != remarks.WEIGHTS["note"])
     assert season.works == () or flat(work_table(season.works).total.hours) in said
+
+
+def test_what_is_off_and_left_out_of_the_short_form_is_counted(season_of: SeasonOf) -> None:
+    """“19 of them with a target” said nothing of the five that are off: its reader took the table for all of them."""
+    season = season_of("KET-1")
+    report = next(iter(reports(season, "test", HouseStyle(short=True)))).report
+    shown = sum(one.standing == "off" for table in report.tables for one in table.figures)
+    off = sum(judgement(one) == "off" for one in season.indicators)
+    assert 0 < shown < off
+    assert report.tables_more.endswith(f", {off - shown} off.")
+
+
+def test_a_swatch_of_the_small_map_says_its_tone_and_not_the_words_beside_it(season_of: SeasonOf) -> None:
+    page = html(season_of("ALD-1"), version="test").partition('class="mapkey"')[2].partition("</div>")[0]
+    entries = re.findall(r"<title>([^<]*)</title>.*?</svg> ([^<]*)</p>", page, re.DOTALL)
+    assert len(entries) > 2 and len({title for title, _ in entries}) == len(entries)
+    assert all(title.endswith(("tone", "Hatched")) and title not in label for title, label in entries)
 
 
 def test_a_keying_slip_of_the_demo_heads_its_page(season_of: SeasonOf) -> None:

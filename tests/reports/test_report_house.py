@@ -76,6 +76,15 @@ def test_the_short_form_has_two_pages_and_says_where_the_rest_is(name: str) -> N
     assert len(words) <= 2
     assert "fileandlineofeveryrecordbehindit" in "".join(words)
     assert "certifiesnothing" in words[0]
+    for profile in (page.ValidationProfile.PDF_UA_1, page.ValidationProfile.PDF_A_3A):
+        assert page.validate_pdf_bytes(pdf, profile=profile).is_compliant
+
+
+def test_the_short_form_heads_no_empty_column_and_says_what_its_marks_mean() -> None:
+    """“With what and how” and “Amount” stood over nothing, and a star after a name was explained nowhere."""
+    made = condition.html(sample.crowded(), version=VERSION, house=HouseStyle(short=True))
+    assert "With what and how" not in made and "Amount</th>" not in made.partition("page-two")[2]
+    assert 'class="star"' in made and "*: see the note." in made
 
 
 def test_every_figure_is_printed_where_the_workspace_asks(workspace: Workspace) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -48,12 +49,24 @@ def test_a_block_within_a_block_and_a_chain_of_templates_stand(tmp_path: Path) -
     assert "<p>Our plan</p>" in words
 
 
-def test_a_complaint_of_the_renderer_names_the_templates_of_the_house(tmp_path: Path) -> None:
-    (tmp_path / document.OWN_STYLE).write_text("p { colour: red }", "utf-8")
-    with pytest.raises(
-        RenderingFault, match=rf"unknown property.* \(made with house.css of the folder {tmp_path.name}\)"
-    ):
+def test_a_complaint_of_the_houses_own_stylesheet_names_its_line(tmp_path: Path) -> None:
+    """“at 3:5” alone was told, of no file: whoever wrote two faults had to look for both."""
+    (tmp_path / document.OWN_STYLE).write_text("/* ours */\n\np { colour: red }\nh2 { margin: 2quux }\n", "utf-8")
+    with pytest.raises(RenderingFault) as fault:
         condition.render(sample.empty(), version=VERSION, house=HouseStyle(templates=tmp_path))
+    first, second = str(fault.value).split("; ")
+    assert first.startswith(f"{tmp_path.name}/house.css, line 3: ") and "colour" in first
+    assert second.startswith(f"{tmp_path.name}/house.css, line 4: ") and "2quux" in second
+    assert not re.search(r"\d:\d", str(fault.value))
+
+
+def test_a_complaint_of_no_known_place_names_the_templates_of_the_house(tmp_path: Path) -> None:
+    block = f'{SHIPPED}{{% block due %}}<p style="colour: red">x</p>{{% endblock %}}'
+    (tmp_path / "condition.html.j2").write_text(block, "utf-8")
+    with pytest.raises(
+        RenderingFault, match=rf"unknown property.* \(made with condition.html.j2 of the folder {tmp_path.name}\)"
+    ):
+        condition.render(sample.rich(), version=VERSION, house=HouseStyle(templates=tmp_path))
 
 
 def test_name_and_address_stand_whoever_prepared_it() -> None:

@@ -13,7 +13,7 @@ import pikepdf
 import pypdfium2
 import pytest
 
-from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.indicators.base.green_season import Evidence, GreenSeason, Indicator
 from pipeline.publish import pool
 from pipeline.summaries.round_up import green_line, planned_on
 from reports.page.document import page_count
@@ -43,6 +43,18 @@ def made(name: str) -> bytes:
 
 def plain(words: str) -> str:
     return words.replace("\u202f", " ").replace("\u00a0", " ")
+
+
+def test_a_figure_that_waits_for_an_entry_has_one_mark() -> None:
+    """“8.00 ? ? check”: the mark of the figure, and that of its standing once more."""
+    slip = Evidence("jobs.csv", 209, "job")
+    one = Indicator("nitrogen_kg_ha", "Nitrogen applied", "", 390.0, "kg/ha", 5, standing="above", target_high=200.0,
+                    questioned=(slip,))  # fmt: skip
+    cell = document._cell(one, "kg/ha", frozenset({slip}))
+    assert (cell.value, cell.mark, cell.standing) == ("390.0", "?", "check")
+    assert plain(document._cell(one, "kg/ha", frozenset()).value) == "390.0 ?", (
+        "it is judged, and says what it rests on"
+    )
 
 
 def test_greens_stand_by_club_and_sums_are_those_of_the_log() -> None:

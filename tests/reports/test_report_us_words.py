@@ -1,7 +1,7 @@
 """US units everywhere: no document of the demo county prints a quantity in SI but where its words name or quote it.
 
-The pages' own HTML is read, with the words on their drawings; the county's demo holds warnings, cautions, levels, plans
-and orders, so that most sentences there are occur in it.
+The pages' own HTML is read, with the words on their charts, maps and drawings; the county's demo holds warnings,
+cautions, levels, plans and orders, so that most sentences there are occur in it.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ import re
 from collections.abc import Callable
 from datetime import date
 from functools import cache
+from typing import Any
 
 import pytest
 
@@ -42,6 +43,7 @@ from reports.due import render as due
 from reports.handout import render as handout_page
 from reports.handout.message import message
 from reports.order import office, van
+from reports.page.document import SVG
 from reports.page.house_style import HouseStyle
 from reports.page.units import said
 from reports.programme import render as programme_page
@@ -58,7 +60,7 @@ SI = (
 QUANTITY = re.compile(rf"(?<![\w.])\d[\d,.]* (?:N )?{SI}(?![\w²³/])")
 MAY_STAY = {
     r"\d+–\d+ mm": "a layer is named by what the laboratory cut",
-    r"D\d\d(?: [\d.]+)? mm|[\d.]+–[\d.]+ mm|D\d\d [\d.]+ mm|size in mm": "sieves and particles are named in mm",
+    r"D\d\d(?: roughly)?(?: [\d.]+)? mm|[\d.]+–[\d.]+ mm|size in mm": "sieves and particles are named in mm",
     r"finer than [\d.]+ mm": "likewise, of a sieve curve",
     r"\(more than 0 and at most \d+ mm\)": "of a rejected cell: what may stand in the user's file, in its unit",
     r"(?:drop|kg hammer|mm ring)|[\d.]+ kg hammer|\d+ mm ring": "an instrument is named by its maker's size",
@@ -105,6 +107,12 @@ def in_si(words: str) -> list[str]:
     ]
 
 
+def unit_heads(page: str) -> list[str]:
+    """Words between two tags that end in an SI unit after a comma."""
+    bare = re.sub("</?span[^>]*>|[\u2060]", "", page).replace("\u00a0", " ").replace("\u202f", " ")
+    return re.findall(rf">([^<]*, {SI})<", entities.unescape(bare))
+
+
 @pytest.fixture(scope="module")
 def paged(demo_county: Workspace, demo_seasons: tuple[GreenSeason, ...]) -> list[GreenSeason]:
     """The seasons of a club with two greens, with the first pages of their reports."""
@@ -144,22 +152,29 @@ def pages(
     def of(club: str) -> list[GreenSeason]:
         return [one for one in demo_seasons if one.club == club]
 
+    def page_of(document: Any, content: Any) -> str:
+        """The first draft of a document as HTML, its drawings behind it."""
+        made = document.DOCUMENT
+        draft = next(made.drafts(content, [file.name for file in made.attached(content)], "1", US))
+        drawn = [one.content.decode() for one in draft.images().values() if one.kind == SVG]
+        return "".join((draft.html, *drawn))
+
     every = list(demo_seasons)
-    first = {"version": "1", "house": US}
     ordered = cache(lambda: place_order(demo_county, Request(as_of=date(2026, 10, 31), to="north yard")))
-    return {
-        "condition": lambda: "".join(condition.html(one, **first) for one in paged),
-        "handout": lambda: handout_page.html(handout(paged), **first),
+    made: dict[str, Callable[[], str]] = {
+        "condition": lambda: "".join(page_of(condition, one) for one in paged),
+        "handout": lambda: page_of(handout_page, handout(paged)),
         "message": lambda: message(handout(paged), ["HOL-handout-2026.pdf"], US),
-        "comparison": lambda: comparison_page.html(compared(demo_county), **first),
-        "programme": lambda: "".join(programme_page.html(one, **first) for one in priced_programmes),
-        "summary": lambda: summary.html(club_season(of("ALD")), **first),
-        "survey": lambda: "".join(survey.html(one, **first) for one in demo_surveys),
-        "round-up": lambda: round_up_page.html(round_up(map(green_line, every), every[0]), **first),
-        "due": lambda: due.html(due_list(demo_county, until=SPRING, today=TODAY), **first),
-        "order-office": lambda: office.html(ordered(), **first),
-        "order-van": lambda: van.html(ordered(), **first),
+        "comparison": lambda: page_of(comparison_page, compared(demo_county)),
+        "programme": lambda: "".join(page_of(programme_page, one) for one in priced_programmes),
+        "summary": lambda: page_of(summary, club_season(of("ALD"))),
+        "survey": lambda: "".join(page_of(survey, one) for one in demo_surveys),
+        "round-up": lambda: page_of(round_up_page, round_up(map(green_line, every), every[0])),
+        "due": lambda: page_of(due, due_list(demo_county, until=SPRING, today=TODAY)),
+        "order-office": lambda: page_of(office, ordered()),
+        "order-van": lambda: page_of(van, ordered()),
     }
+    return {name: cache(make) for name, make in made.items()}
 
 
 def compared(workspace: Workspace) -> Comparison:
@@ -182,11 +197,27 @@ def test_no_quantity_stands_in_si(pages: dict[str, Callable[[], str]], name: str
     assert re.search(r"\d (?:lb|short tons?|in|gal|ft²)\b", words), "nothing in US units either: the search is blind"
 
 
+@pytest.mark.parametrize("name", DOCUMENTS)
+def test_no_heading_and_no_label_names_an_si_unit(pages: dict[str, Callable[[], str]], name: str) -> None:
+    """A heading, a key of a map or an axis names its unit once, beside no figure: “Height, mm”."""
+    assert unit_heads(pages[name]()) == []
+
+
+def test_the_drawings_are_read(pages: dict[str, Callable[[], str]]) -> None:
+    """Words that stand in drawings alone; without them the search above is blind to charts."""
+    assert re.search(r">target [\d.,]+–[\d.,]+[^<]*lb/1000[^<]*ft²<", pages["condition"]())
+    assert re.search(r">Height, in<", pages["survey"]())
+
+
 def test_the_search_sees_what_it_looks_for() -> None:
     page = "<p>Lows of 12\u202fmm, <b>5.75</b> t delivered</p><img alt='x'><svg><title>1,600&#160;m²</title></svg>"
     assert [found[-8:].split()[-1] for found in in_si(words_of(page) + " .....................")] != []
     assert len(in_si(words_of(page))) == 3
     assert in_si("Organic matter, 0–20 mm, and a ring of 300 mm ring") == []
+    assert unit_heads('<th>Nitrogen, <span class="nb">kg/ha</span></th><text x="1">Height, mm</text><p>a, b</p>') == [
+        "Nitrogen, kg/ha",
+        "Height, mm",
+    ]
 
 
 def test_every_warning_with_a_quantity_is_turned_or_is_about_a_unit() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -14,6 +15,8 @@ from reports.condition import wording
 from reports.condition.levels import levels_for
 from reports.page import against_target, attachments, evidence, figures, fonts, text
 from reports.page.charts import palette
+from reports.page.document import TEMPLATES
+from reports.page.templating import keep_ranges
 from tests.reports import sample
 
 SPAN = (date(2025, 10, 1), date(2026, 9, 30))
@@ -278,12 +281,11 @@ def test_text_and_marks_stay_legible_in_grey() -> None:
         assert palette.contrast(mark, ground) >= 3, (mark, ground)
 
 
-def test_the_stylesheet_uses_only_the_palette() -> None:
-    import re
-
-    css = (fonts.FONT_DIR.parent / "style.css").read_text(encoding="utf-8")
+@pytest.mark.parametrize("name", sorted(path.name for path in TEMPLATES.iterdir() if path.is_file()))
+def test_stylesheets_and_templates_use_only_the_palette(name: str) -> None:
+    """A colour of its own is not recoloured in a house style, and nobody checked its contrast."""
     known = {value for name, value in vars(palette).items() if name.isupper() and isinstance(value, str)}
-    assert set(re.findall(r"#[0-9a-f]{6}", css)) <= known
+    assert set(re.findall(r"#[0-9a-fA-F]{6}\b", (TEMPLATES / name).read_text("utf-8"))) <= known
 
 
 @pytest.mark.parametrize(
@@ -297,3 +299,41 @@ def test_the_stylesheet_uses_only_the_palette() -> None:
 )
 def test_numbers_stand_with_their_unit_and_a_negative_one_has_a_true_minus(told: str, printed: str) -> None:
     assert text.clean(told) == printed
+
+
+@pytest.mark.parametrize(
+    ("unit", "glued"),
+    [
+        ("lb/1000 ft²", f"lb/1000{H}ft²"),
+        ("lb N/1000 ft²", f"lb{H}N/1000{H}ft²"),
+        ("fl oz/1000 ft²", f"fl{H}oz/1000{H}ft²"),
+        ("kg/m² a year", f"kg/m²{H}a{H}year"),
+        ("short tons", "short tons"),
+        ("percentage points a year", f"percentage points a{H}year"),
+    ],
+)
+def test_a_unit_breaks_between_whole_words_alone(unit: str, glued: str) -> None:
+    """Glued as a whole, “10.47 short tons” broke within its last word where the column was narrow."""
+    assert text.glued(unit) == glued
+
+
+@pytest.mark.parametrize(
+    ("told", "kept"),
+    [
+        ("Nitrogen, kg/ha", "kg/ha"),
+        ("target 1,024–1,639\u202flb/1000\u00a0ft²", "1,024–1,639\u202flb/1000\u00a0ft²"),
+        ("6.55\u202flb\u00a0N/1000\u00a0ft² in one dose", "6.55\u202flb\u00a0N/1000\u00a0ft²"),
+        ("Cost, £/1000 ft²", "£/1000 ft²"),
+        ("flat greens, 2023–2026", "2023–2026"),
+        ("3\u202fmeq/100\u00a0g", "3\u202fmeq/100\u00a0g"),
+    ],
+)
+def test_no_line_breaks_in_a_range_or_a_unit_with_a_slash(told: str, kept: str) -> None:
+    """A heading read “Nitrogen, kg/”, and “ha” stood on the next line."""
+    assert keep_ranges(told) == told.replace(kept, f'<span class="nb">{kept}</span>')
+
+
+def test_what_only_looks_like_a_unit_may_break() -> None:
+    assert keep_ranges("70/30 sand and/or soil of registers/greens.csv") == (
+        "70/30 sand and/or soil of registers/greens.csv"
+    )

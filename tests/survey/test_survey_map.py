@@ -176,3 +176,29 @@ def test_us_pages_have_no_metric_height(found: ConditionSurvey) -> None:
     said = " ".join((made.lead, *(value for _, value in made.facts), made.lows_total, made.lows_note, made.map.alt))
     assert not re.search(r"\d[\s\u202f](?:mm|m|m²|m³|l|t)\b", said), said
     assert "in" in made.rinks_units.height
+
+
+def test_names_of_a_crowded_place_step_aside_from_each_other_and_from_the_marks() -> None:
+    """A core, a ring, a probe and a count within a metre, beside the lowest place: one name lay on the other."""
+    at = {"C1": (4.0, 6.0), "R1": (4.3, 6.0), "P1": (4.0, 6.4), "F1": (4.6, 6.2), "P2": (5.0, 6.0), "C2": (6.6, 6.3)}
+    kinds = {"C": "core", "R": "ring", "P": "probe", "F": "counted"}
+    crowd = tuple(Sample(name, kinds[name[0]], *place) for name, place in at.items())
+    drawn = level_map(grid(np.zeros((21, 11))), 4.0, "the mean", 6, (Mark("lowest", 5.4, 6.4, -14.0),))
+    root = ElementTree.fromstring(level_drawing.svg(drawn, 6.0, beside=Beside(crowd)))  # noqa: S314 - our own drawing
+    boxes: dict[str, tuple[float, float, float, float]] = {}
+    for one in root.iter("{http://www.w3.org/2000/svg}text"):
+        words = "".join(one.itertext())
+        if words in at or words.startswith("lowest"):
+            x, y, size = (float(one.get(name, 0)) for name in ("x", "y", "font-size"))
+            half = (
+                len(words) * size * 0.26
+            )  # narrower than any word of the typeface: what overlaps here does so in print
+            boxes[words] = (x - half, y - size * 0.72, x + half, y)
+    assert set(boxes) == {*at, "lowest \N{MINUS SIGN}14"}
+    frame = next(one for one in root.iter() if one.tag.endswith("rect") and one.get("fill") == "none")
+    left, top, wide, high = (float(frame.get(name, 0)) for name in ("x", "y", "width", "height"))
+    for name, box in boxes.items():
+        assert left <= box[0] and top <= box[1] and box[2] <= left + wide and box[3] <= top + high, name
+        for other, beside in boxes.items():
+            apart = box[2] <= beside[0] or beside[2] <= box[0] or box[3] <= beside[1] or beside[3] <= box[1]
+            assert name == other or apart, (name, other)

@@ -70,12 +70,14 @@ def comparison(done: Compared, *, quiet: bool, names: bool = False) -> None:
     own = bool(done.comparison.club)
     lines = list(_own(done.comparison) if own else _groups(done.comparison))
     if lines:
-        headers, right, may_go = (OWN, (), {"among"}) if own else (GROUPS, {2, 3}, {"clubs", "middle half"})
+        right, may_go = ((), ()) if own else ((2, 3), ("clubs", "middle half"))
         rows = [(*row, name) if names else row for name, row in lines]
-        headers = (*headers, "name") if names else headers
+        headers: tuple[str, ...] = (*(OWN if own else GROUPS), *(["name"] if names else []))
         if fits(headers, rows):
             table(headers, rows, frozenset(right))
         else:
+            if own:
+                headers, rows = _among_below(headers, rows)
             at = headers.index("figure")
             bare, fewer, left = narrowed(headers, rows, right, may_go, under=at)
             parted(bare, fewer, bare.index("figure"), left)
@@ -99,6 +101,15 @@ def _own(compared: Comparison) -> Iterator[tuple[str, tuple[object, ...]]]:
         value = f"{one.value:,.{topic.decimals}f} {topic.unit}".rstrip() + (" ?" if one.questioned else "")
         among = one.cell.group if one.cell else "no group large enough"
         yield topic.name, (one.green, banded(topic.label, topic.band), value, _place(one), among)
+
+
+def _among_below(
+    headers: Sequence[str], rows: Sequence[tuple[object, ...]]
+) -> tuple[tuple[str, ...], list[tuple[object, ...]]]:
+    """The table for a narrow screen: among whom a figure has its place stands below what the figure is."""
+    figure, among = headers.index("figure"), headers.index("among")
+    told = [(*row[:figure], (row[figure], f"  among {row[among]}"), *row[figure + 1 :]) for row in rows]
+    return tuple(headers[:among]) + tuple(headers[among + 1 :]), [row[:among] + row[among + 1 :] for row in told]
 
 
 def _groups(compared: Comparison) -> Iterator[tuple[str, tuple[object, ...]]]:

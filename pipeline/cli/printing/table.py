@@ -19,16 +19,21 @@ def table(headers: Sequence[str], rows: Sequence[Sequence[object]], right: froze
 def parted(
     headers: Sequence[str], rows: Sequence[Sequence[object]], at: int, right: frozenset[int] = frozenset()
 ) -> None:
-    """Print rows under lines of their own for what they have alike in column ``at``, each such line once."""
+    """Print rows under lines of their own for what they have alike in column ``at``, each such line once.
+
+    A cell of that column may be several lines, as a tuple.
+    """
     fewer = [[one_line(str(cell)) for n, cell in enumerate(row) if n != at] for row in rows]
     kept = [header for n, header in enumerate(headers) if n != at]
     widths = [max(map(len, column)) for column in zip(kept, *fewer, strict=True)]
     ends = {n - (n > at) for n in right}
-    before = None
-    for said, cells in [(None, kept), *((str(row[at]), cells) for row, cells in zip(rows, fewer, strict=True))]:
-        if said is not None and said != before:
-            out(one_line(said))
-            before = said
+    before: tuple[object, ...] = ()
+    heads: list[tuple[object, ...]] = [cell if isinstance(cell := row[at], tuple) else (cell,) for row in rows]
+    for head, cells in [((), kept), *zip(heads, fewer, strict=True)]:
+        if head and head != before:
+            for said in head:
+                out(one_line(str(said)))
+            before = head
         parts = [cell.rjust(widths[n]) if n in ends else cell.ljust(widths[n]) for n, cell in enumerate(cells)]
         out(f"  {'  '.join(parts)}".rstrip())
 

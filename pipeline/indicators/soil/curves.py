@@ -13,6 +13,7 @@ from pipeline.agronomy.soil.particle_size import (
     Curve,
     DressingMatch,
     curve_from_retained,
+    dressing_match,
 )
 from pipeline.agronomy.ways import Interpolation
 from pipeline.common.words import listed
@@ -147,10 +148,26 @@ def _of_retained(rows: pl.DataFrame, sizes: list[float], values: list[float]) ->
     return curve_from_retained(sizes, values, max(0.0, whole - sum(values)), whole)
 
 
-def match_in_words(match: DressingMatch) -> str:
-    """The comparison in a sentence: the ratios, and the class in which the two are furthest apart."""
-    ratios = ", ".join(f"{name} {ratio:.2f}" for name, ratio in match.d_ratio.items() if ratio is not None)
-    said = f"Dressing over root zone: {ratios}." if ratios else "The sieves do not reach D10, D50 or D90."
+def match_in_words(dressing: Curve, root_zone: Curve, read: Interpolation) -> str:
+    """A dressing against the root zone, after its name and a colon: sizes over each other, the class furthest apart.
+
+    A size that lies where nothing was sieved is told roughly.
+    """
+    match = dressing_match(dressing, root_zone, read)
+    told = {}
+    for name, ratio in match.d_ratio.items():
+        share = float(name.removeprefix("D"))
+        rough = guessed(root_zone, share) or guessed(dressing, share)
+        if ratio is not None:
+            places = 2 if not rough or ratio < 1 else 1 if ratio < 10 else 0
+            told[name] = f"{'roughly ' if rough else ''}{ratio:.{places}f} times"
+    if not told:
+        return f"the sieves do not reach D10, D50 or D90. {furthest_in_words(match)}".rstrip()
+    (name, times), *others = told.items()
+    more = "".join(f", its {other} {ratio}" for other, ratio in others)
+    shares = listed([name.removeprefix("D") for name in told])
+    finer = "are finer than these sizes" if others else "is finer than it"
+    said = f"its {name} is {times} that of the root zone{more} ({shares} % of the mass {finer}; above 1 it is coarser)."
     return f"{said} {furthest_in_words(match)}".rstrip()
 
 

@@ -57,7 +57,7 @@ def _in_target(same: Sequence[Sample], found: Series) -> str:
     stood = [stand(one.value, found.target_low, found.target_high) for one in same]
     told = [f"{stood.count('within')} of {len(stood)} in it"]
     told += [f"{stood.count(way)} {way}" for way in ("below", "above") if way in stood]
-    target = text.target(found.target_low, found.target_high, text.clean(found.unit, 32), 1)
+    target = text.target(found.target_low, found.target_high, text.clean(found.unit, 32))
     return f"Shaded target {target}: {', '.join(told)}"
 
 
@@ -79,7 +79,7 @@ def running(found: Running) -> str:
     else:
         way = {"within": "in it", "below": "below it", "above": "above it"}
         stood = way.get(stand(last.total, found.target_low, found.target_high), "")
-        target = text.target(found.target_low, found.target_high, unit, 2)
+        target = text.target(found.target_low, found.target_high, unit)
         parts.append(f"Shaded target {target}: the line ends {stood}")
     return ". ".join(parts) + "."
 

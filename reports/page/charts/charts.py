@@ -163,7 +163,7 @@ def _aimed(series: Series) -> str:
     """A small multiple's title with the target, whose shade may be too low to be written in; else with its unit."""
     if series.target_low is None and series.target_high is None:
         return _titled(series.band or series.name, series.unit)
-    aimed = text.target(series.target_low, series.target_high, text.clean(series.unit, 32), 2)
+    aimed = text.target(series.target_low, series.target_high, text.clean(series.unit, 32))
     return f"{text.clean(series.band or series.name, 60)}, target {aimed}"
 
 

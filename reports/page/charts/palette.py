@@ -30,7 +30,7 @@ USES = {
     "ACCENT": "headings, figures and means as drawn",
     "BAND": "target bands",
     "BAND_EDGE": "ends of target bands",
-    "PLAN": "planned lines, always dashed",
+    "PLAN": "planned lines, always dashed; the word overdue",
     "READING": "single readings",
     "LOW_DEEP": "deepest ground of a small map",
     "LOW_MIDDLE": "lower ground of a small map",

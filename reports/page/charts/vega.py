@@ -138,7 +138,7 @@ def target_label(
         place, style = high, inside if roomy else over
     else:
         place, style = (domain[0], over) if high is not None else (domain[1], inside)
-    rows = [{"edge": place, "label": f"target {text.target(low, high, unit, 2)}"}]
+    rows = [{"edge": place, "label": f"target {text.target(low, high, unit)}"}]
     return labels(rows, {"value": 5}, amount("edge", domain), align="left", color=palette.SOFT, **style)
 
 
