@@ -326,6 +326,7 @@ def test_a_unit_breaks_between_whole_words_alone(unit: str, glued: str) -> None:
         ("Cost, £/1000 ft²", "£/1000 ft²"),
         ("flat greens, 2023–2026", "2023–2026"),
         ("3\u202fmeq/100\u00a0g", "3\u202fmeq/100\u00a0g"),
+        ("spring granular 9-4-6 + 2 Fe", "+ 2 Fe"),
     ],
 )
 def test_no_line_breaks_in_a_range_or_a_unit_with_a_slash(told: str, kept: str) -> None:
