@@ -34,6 +34,7 @@ from pipeline.survey.programme import first_month
 from pipeline.workspace.settings import Workspace, open_workspace
 from reports.condition import view as condition
 from reports.condition.levels import REPORT_LEVELS
+from reports.page.text import days
 from reports.round_up import render as round_up_page
 from reports.round_up.data import csv_files as round_up_tables
 from reports.summary import render as summary
@@ -183,8 +184,14 @@ def test_documents_print_the_lines_of_a_programme(seasons: Sequence[GreenSeason]
     (club,) = {season.club for season in seasons[:2]}
     of_club = club_season([season for season in seasons if season.club == club])
     rows = [(plain(row.what), plain(row.by)) for row in summary.view(of_club, version="test").due]
-    assert rows == [(one.what, one.by) for _, one in of_club.due[: len(rows)]]
+    due = [one for _, one in of_club.due[: len(rows)]]
+    assert rows == [(one.what, plain(days(one.first, one.day)) if _is_to_come(one) else one.by) for one in due]
     assert len(of_club.due) == sum(len(season.due) for season in seasons if season.club == club)
+
+
+def _is_to_come(one: Due) -> bool:
+    """Whether the summary tells its days as a range."""
+    return one.state == "not due yet" and one.first is not None and one.day is not None
 
 
 def test_the_round_up_tells_what_may_be_done_from_what_is_due(seasons: Sequence[GreenSeason]) -> None:

@@ -171,7 +171,7 @@ def test_the_programme_of_a_survey_shows_the_nitrogen_of_the_condition_report(dr
     (line,) = (line for line in survey.programme.lines if line.operation == "fertilising")
     assert plain(line.quantity) == f"{plain(due.quantity)}, {due.by}" == "12.8 to 32.0 kg N, season 2027"
     (row,) = (row for row in survey_page.view(survey, version=VERSION).advice.rows if row.what == "Feed")
-    assert plain(row.amount) == "12.8–32 kg N"  # of nitrogen: the feed is open, and its mass is another
+    assert plain(row.amount) == "12.8–32 kg of nitrogen"  # the feed is open, and its mass is another
 
 
 BEGUN = SEEN.replace("2026-09-16", "2026-11-01")

@@ -328,7 +328,7 @@ def _in_short(verdict: Trend) -> str:
 def _least_squares(verdict: Trend) -> str:
     """The least-squares slope with its interval, which stands beside the verdict's own; "" where there is none."""
     if (line := verdict.line) and line.low < line.high:
-        return f"Least squares {line.slope:.2f} ({line.low:.2f} to {line.high:.2f})."
+        return f"Least squares {line.slope:z.2f} ({line.low:z.2f} to {line.high:z.2f})."
     return ""
 
 

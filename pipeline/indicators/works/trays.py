@@ -75,7 +75,7 @@ def _beside(rows: Rows) -> str:
     if not both:
         return "The same dressings have no mass by delivery note."
     noted, caught = both.total("kg_m2"), both.total("tray_kg_m2")
-    apart = f": the trays say {100 * (caught / noted - 1):+.0f} %." if noted else "."
+    apart = f": the trays say {100 * (caught / noted - 1):+z.0f} %." if noted else "."
     return AmountText("By delivery note the same dressings are ", Amount(noted, "kg/m²", ".2f"), apart)
 
 
