@@ -21,7 +21,7 @@ GREENS_READ = 60
 """Greens whose records are read at once."""
 GREENS_A_PROCESS = 30
 """Greens that a process more is worth its start for."""
-SEASONS_WORKED = 200
+SEASONS_WORKED = 150
 """Greens and seasons worked at once by a process: memory is that of so many, whatever their number."""
 STORE_MEMORY = "250MB"
 """What the store itself may keep in memory of what is written: the rest waits on the disk until all is done."""
