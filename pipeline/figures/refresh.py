@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from itertools import groupby
@@ -143,14 +143,14 @@ def _lots(
             read_records(store, greens, touched, plans=False) if shared is None else records_of(store, greens, shared)
         )
         shared = shared or records
-        for spans in _together(list(seasons_on_record(records, workspace))):
+        for spans in _together(seasons_on_record(records, workspace)):
             these = list(dict.fromkeys(green for green, _ in spans))
             before_of = {key: of for green in these for key, of in standing.get(green, {}).items()}
             yield Lot(number, part_of(records, these), spans, workspace, before_of, into)
             number += 1
 
 
-def _together(spans: Sequence[tuple[str, Season]]) -> Iterator[Sequence[tuple[str, Season]]]:
+def _together(spans: Iterable[tuple[str, Season]]) -> Iterator[Sequence[tuple[str, Season]]]:
     """Greens and their seasons parted into lots of so many seasons, no green in two of them."""
     lot: list[tuple[str, Season]] = []
     for _, of_green in groupby(spans, key=lambda span: span[0]):

@@ -11,6 +11,7 @@ from pipeline.indicators.base import shares
 from pipeline.indicators.base.at_least import COUNTED, missing_from, passed_over, places
 from pipeline.indicators.base.green_records import GreenRecords
 from pipeline.indicators.base.green_season import Evidence, Indicator, Question
+from pipeline.indicators.base.rejected import OF_DATE
 from pipeline.indicators.families import DESCRIBED
 from pipeline.store.decisions import KEY_CHANGED
 from pipeline.store.doubles import LIKELY_DOUBLE
@@ -71,7 +72,7 @@ def _asks(code: str, one: Indicator) -> bool:
         return code not in (OF_HOURS, OF_EACH)
     if code in (OF_HOURS, OF_EACH):
         return one.unit == "h" if code == OF_HOURS else bool(one.band)
-    return code.startswith("date.") or code in (
+    return code.startswith(OF_DATE) or code in (
         LIKELY_DOUBLE.code,
         KEY_CHANGED,
     )  # of the day, and of whether it is a job of its own

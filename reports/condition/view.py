@@ -90,7 +90,7 @@ def view(
     pairs = printed(every, level.figures, level.judged)
     paged = season if season.first else replace(season, first=alone(season))
     noted = remarks.notes(season, told=0)
-    told = notes_told(noted, level.notes)
+    told, waiting = notes_told(noted, level.notes), waiting_lines(season.questions)
     due, due_more = due_lines(season.due, level.due)
     return ConditionReport(
         title=f"Condition report: {head['green']}, {head['club']}, season {of['season']}",
@@ -102,14 +102,14 @@ def view(
         first=first_page(paged, first, units),
         headline=wording.headline(season),
         facts=remarks.facts(season),
-        tables=figure_tables(pairs, level.text, waiting_lines(season.questions)),
-        tables_more=_figures_left(every, pairs, waiting_lines(season.questions)),
+        tables=figure_tables(pairs, level.text, waiting),
+        tables_more=_figures_left(every, pairs, waiting),
         works=work_table(
             season.works,
             paged.first.spent if paged.first else None,
             season.currency,
             units,
-            waiting_lines(season.questions),
+            waiting,
         ),
         by_kind=level.kinds,
         due=due,

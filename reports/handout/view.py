@@ -216,12 +216,12 @@ def _sums(of: Handout, digits: SumDigits, *, one: bool) -> Iterator[SpentCell]:
         where = "the green" if one else _all(len(of.greens) - len(of.unlogged), len(of.greens))
         so_far = " so far" if any(page.spent and page.spent.so_far for page in pages) else ""
         hours, unit = hours_of(of.hours, digits.hours)
-        last = money_of(of.last_cost, currency), hours_of(of.last_hours)[0]
+        last, begins = (money_of(of.last_cost, currency), hours_of(of.last_hours)[0]), _begins(pages)
         yield SpentCell(
             f"Spent on {where}{so_far}",
             money_of(of.cost, currency, digits.cost),
             "",
-            below(of.cost, of.last_cost, last[0], begins := _begins(pages)),
+            below(of.cost, of.last_cost, last[0], begins),
         )
         yield SpentCell(f"Hours worked{so_far}", hours, unit, below(of.hours, of.last_hours, last[1], begins))
     every = [action for page in pages for action in told(page)]

@@ -21,8 +21,6 @@ Record = TypeVar("Record")
 KM_PER_MILE = 5280 * M_PER_FOOT / 1000
 _PRICED_BY = {"kg": ("lb", KG_PER_LB), "l": ("gallon", L_PER_US_GALLON), "km": ("mile", KM_PER_MILE)}
 """SI unit that a price is of one of → the customary unit, and how many of the former are in it, exact."""
-NARROW = "\u202f"
-"""The space before a unit, at which no line ends."""
 
 
 def in_units(season: GreenSeason, units: Units) -> GreenSeason:
@@ -59,7 +57,7 @@ def said(amount: Amount) -> str:
     number = f"{round(found.value(amount.value), places):,.{max(places, 0)}f}"
     if amount.form.endswith("g") and "." in number:
         number = number.rstrip("0").rstrip(".")
-    return number if amount.bare else f"{number}{NARROW}{text.glued(called(found.unit, number))}"
+    return number if amount.bare else f"{number}{text.NARROW}{text.glued(called(found.unit, number))}"
 
 
 def price_each(each: Decimal, per: str, units: Units) -> tuple[Decimal, str]:
@@ -73,7 +71,7 @@ def price_each(each: Decimal, per: str, units: Units) -> tuple[Decimal, str]:
 def distance(km: float, units: Units) -> str:
     """A distance driven, in whole kilometres or miles."""
     value, unit = (km, "km") if units == "metric" else (km / KM_PER_MILE, "miles")
-    return f"{value:,.0f}{NARROW}{unit}"
+    return f"{value:,.0f}{text.NARROW}{unit}"
 
 
 def in_customary(text: str, units: Units) -> str:

@@ -17,6 +17,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from pipeline.common.grouped import grouped
 from pipeline.common.words import listed
 from pipeline.first_page.standing import waiting_lines, waits
 from pipeline.indicators.base.green_season import GreenSeason, Indicator
@@ -74,8 +75,8 @@ def matters(club: ClubSeason) -> Iterator[str]:
 
 def _topic(topic: Topic, known: Sequence[Pair]) -> Iterator[str]:
     told = [(green, i) for green, i in known if judged(i) or i.standing == "too early"]
-    waiting = [(green, i) for green, i in told if waits(i, waiting_lines(green.questions))]
-    said = [pair for pair in told if pair not in waiting]
+    parted = grouped(told, lambda pair: waits(pair[1], waiting_lines(pair[0].questions)))
+    said, waiting = parted.get(False, []), parted.get(True, [])
     if said:
         yield f"{figures.named(topic, 60)} is {_standing(said, len(known))}."
     if waiting:

@@ -28,6 +28,8 @@ NUTRIENTS = ("n_pct", "p_pct", "k_pct", "mg_pct", "s_pct", "fe_pct", "ca_pct", "
 """What a material may feed; one in the register that says none of them adds to no total of nutrients."""
 Span = tuple[date | None, date | None]
 Row = Mapping[str, Any]
+OF_DATE = "date."
+"""How the codes of faults begin that are of the day of a row."""
 IN_THE_FUTURE = "date.future"
 """Fault of a day that has not come yet: it cannot be the day that is meant."""
 _ORDERS = ((0, 1, 2), (2, 1, 0), (2, 0, 1))
@@ -161,7 +163,7 @@ def _key(part: Sequence[Row]) -> dict[str, str | None]:
 def _days_known(said: pl.DataFrame) -> pl.DataFrame:
     """First and last day of each file's rejected rows, of those whose day is known; null where none is."""
     day = pl.col("record").str.json_path_match("$.date").str.to_date("%Y-%m-%d", strict=False)
-    known = pl.when(~pl.col("code").str.starts_with("date.")).then(day)
+    known = pl.when(~pl.col("code").str.starts_with(OF_DATE)).then(day)
     by_file = said.select("file", day=known).group_by("file", maintain_order=True)
     return by_file.agg(pl.col("day").min().alias("first"), pl.col("day").max().alias("last"))
 
@@ -173,7 +175,7 @@ def _span(brought: Span, rejected: Sequence[date | None]) -> Span:
 
 
 def _of_date(row: Row) -> bool:
-    return str(row["code"]).startswith("date.")
+    return str(row["code"]).startswith(OF_DATE)
 
 
 def _days(part: Sequence[Row], key: Mapping[str, str | None], span: Span) -> Span:
