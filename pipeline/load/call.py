@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
+from pipeline.load.sources import Rules, rules_of
 from pipeline.profiles.corrections import Correction
 from pipeline.profiles.profile import Profile
 from pipeline.store.decisions import Decision, read_decisions
@@ -44,3 +45,8 @@ class Call:
     def decisions(self) -> tuple[Decision, ...]:
         """Every decision of the workspace."""
         return read_decisions(self.workspace.decisions)
+
+    @cached_property
+    def rules(self) -> Rules:
+        """The files that say how others are read, as they stood when the first of them was loaded."""
+        return rules_of(self.workspace)
