@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
-from pipeline.load.sources import Rules, rules_of
 from pipeline.profiles.corrections import Correction
 from pipeline.profiles.profile import Profile
 from pipeline.store.decisions import Decision, read_decisions
+from pipeline.store.proof.rules import Rules, rules_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 

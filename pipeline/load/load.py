@@ -27,6 +27,7 @@ from pipeline.standardise.shape.down import filled_down
 from pipeline.standardise.shape.given import with_given
 from pipeline.store import decisions
 from pipeline.store.proof.chain import add_decided
+from pipeline.store.proof.rules import keep_rules
 from pipeline.store.register import Register
 from pipeline.validate.carried import carried
 from pipeline.validate.validate import validate
@@ -134,6 +135,7 @@ class Loader(Call):
             with self.store.transaction() as con:
                 decisions.follow(self.store, self.decisions)
                 add_decided(con)
+                keep_rules(con, self.workspace, 0)
         if isinstance(detected, Loaded):
             if again := same_again(self.store, detected.row):
                 return replace(again, faults=concat([again.faults, stale(self.store, self.workspace, detected.path)]))

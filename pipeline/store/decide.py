@@ -26,6 +26,7 @@ from pipeline.store.decisions import (
 )
 from pipeline.store.doubles import between, likely_doubles
 from pipeline.store.proof.chain import add_decided
+from pipeline.store.proof.rules import keep_rules
 from pipeline.store.refused import rejected
 from pipeline.store.resting import undo_command
 from pipeline.store.store import Store
@@ -85,6 +86,7 @@ def decide(workspace: Workspace, word: str, places: Sequence[str], why: str, who
             add_decided(store.con)
             numbers = dict(store.rows("SELECT sha256, decision FROM meta.decision WHERE taken_back_at IS NULL"))
             _append(workspace.decisions / FILE, entries)
+            keep_rules(store.con, workspace, max(numbers.values()))
         waiting = _waiting(store, entries) if word == "two" else ()
     return Decided(word, tuple((numbers[one.mark], one.about) for one in entries), waiting)
 
@@ -329,6 +331,7 @@ def take_back(workspace: Workspace, store: Store, number: int) -> tuple[str, str
         follow(store, [one for one in decisions if one.mark != mark])
         add_decided(store.con)
         _write(path, _without(path, mark))
+        keep_rules(store.con, workspace, number)
     return source, about
 
 

@@ -7,8 +7,10 @@ once that is destroyed nobody can try names against the hash, and the rest can b
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import cached_property
 from hashlib import sha256
 from typing import TYPE_CHECKING, Any
 
@@ -26,7 +28,10 @@ LEDGER = ("kind", "profile", "rules_sha256", "version", "encoding", "rows", "loa
           "ignored", "warnings")  # fmt: skip
 """Columns of ``meta.load`` that are covered as they are; of the file's name the last part is, without its folder."""
 WRITTEN = "written"
+UNCOVERED = "when"
+"""Role of a source that is a matter of the day of loading, and so is not covered."""
 SALT_BYTES = 16
+RECORDS_AT_ONCE = 500_000
 
 _new_salt: list[Callable[[], str]] = [lambda: secrets.token_hex(SALT_BYTES)]
 
@@ -55,37 +60,108 @@ def may_name(kind: Kind) -> frozenset[str]:
     )
 
 
-def rows_of_load(con: Connection, kind: Kind, load_id: int) -> pl.DataFrame:
-    """The records a load brought, with their line and what the user wrote; grain: version of a record."""
-    fields = ", ".join(f'"{one.name}"' for one in kind.stored)
-    return _frame(con, f"SELECT line, {fields}, {WRITTEN} FROM history.{kind.name} WHERE load_id = {load_id:d}")  # noqa: S608
+def seal_of_load(con: Connection, load_id: int) -> tuple[dict[str, Any], str]:
+    """What an entry about a load covers, and the salt it is covered under, "" where nothing in it may name a person."""
+    ((found),) = Seals(con, {load_id: None}).all()
+    return found.covers, found.salt
 
 
-def seal_of_load(con: Connection, load_id: int, salt: str | None = None) -> tuple[dict[str, Any], str]:
-    """What an entry about a load covers, and the salt it is covered under, "" where nothing in it may name a person.
+@dataclass(frozen=True)
+class Seal:
+    """What the store holds of a load, as an entry covers it.
 
-    Args:
-        con: the store.
+    Attributes:
         load_id: number of the load.
-        salt: the salt it was covered under before; None for a new one where one is needed.
+        covers: what is covered but for the state of decisions.
+        salt: under which it is.
     """
-    ledger = _ledger(con, load_id)
-    kind = KINDS[ledger["kind"]]
-    rows = rows_of_load(con, kind, load_id)
-    private = may_name(kind)
-    if salt is None:
-        named = any(rows[name].null_count() < rows.height for name in private)
-        salt = new_salt() if named else ""
-    columns = column_hashes(rows, dict.fromkeys(private, salt))
-    covers = {
-        "load": load_id,
-        "file": salted(salt, last_part(ledger["file"]).encode()),
-        "ledger": {name: ledger[name] for name in LEDGER},
-        "records": {"rows": rows.height, "columns": columns},
-        "ended": rows_hash(_ended(con, kind, load_id)),
-        "sources": _sources(con, load_id, salt),
-    }
-    return covers, salt
+
+    load_id: int
+    covers: dict[str, Any]
+    salt: str
+
+
+@dataclass(frozen=True)
+class Seals:
+    """What the store holds of loads now, read kind by kind in shares that fit into memory.
+
+    Attributes:
+        con: the store.
+        salts: by load, the salt it was covered under; None for a new one where one is needed.
+    """
+
+    con: Connection
+    salts: Mapping[int, str | None]
+
+    def all(self) -> Iterator[Seal]:
+        """The seal of each load that has an entry in the ledger and a kind that is known."""
+        ledger = {row["load_id"]: row for row in self._ledger() if row["kind"] in KINDS}
+        for name, loads in _shares(ledger.values()):
+            kind = KINDS[name]
+            brought, ended = self._brought(kind, loads), self._ended(kind, loads)
+            for load_id in loads:
+                yield self._seal(ledger[load_id], kind, brought[load_id], ended[load_id])
+
+    def _seal(self, ledger: dict[str, Any], kind: Kind, rows: pl.DataFrame, ended: pl.DataFrame) -> Seal:
+        load_id = ledger["load_id"]
+        private, salt = may_name(kind), self.salts[load_id]
+        if salt is None:
+            salt = new_salt() if any(rows[name].null_count() < rows.height for name in private) else ""
+        covers = {
+            "load": load_id,
+            "file": salted(salt, last_part(ledger["file"]).encode()),
+            "ledger": {name: ledger[name] for name in LEDGER},
+            "records": {"rows": rows.height, "columns": column_hashes(rows, dict.fromkeys(private, salt))},
+            "ended": rows_hash(ended),
+            "sources": self._sources(load_id, salt),
+        }
+        return Seal(load_id, covers, salt)
+
+    def _ledger(self) -> list[dict[str, Any]]:
+        return _frame(
+            self.con,
+            f"SELECT load_id, file, {', '.join(LEDGER)} FROM meta.load WHERE load_id IN ({_listed(self.salts)}) "  # noqa: S608
+            "ORDER BY load_id",
+        ).to_dicts()
+
+    def _brought(self, kind: Kind, loads: Sequence[int]) -> dict[int, pl.DataFrame]:
+        """The records each load brought, with their line and what the user wrote; grain: version of a record."""
+        fields = ", ".join(f'"{one.name}"' for one in kind.stored)
+        return self._parted(
+            f"SELECT load_id AS of, line, {fields}, {WRITTEN} FROM history.{kind.name} "  # noqa: S608
+            f"WHERE load_id IN ({_listed(loads)})",
+            loads,
+        )
+
+    def _ended(self, kind: Kind, loads: Sequence[int]) -> dict[int, pl.DataFrame]:
+        """The versions each load ended: where each came from, its key, and how it ended."""
+        keys = "".join(f', "{name}"' for name in kind.key)
+        return self._parted(
+            f"SELECT ended_by AS of, line, load_id, ended_as{keys} FROM history.{kind.name} "  # noqa: S608
+            f"WHERE ended_by IN ({_listed(loads)})",
+            loads,
+        )
+
+    def _parted(self, sql: str, loads: Sequence[int]) -> dict[int, pl.DataFrame]:
+        rows = _frame(self.con, sql)
+        parts = {int(key[0]): part for key, part in rows.partition_by("of", as_dict=True, include_key=False).items()}
+        return {load_id: parts.get(load_id, rows.clear().drop("of")) for load_id in loads}
+
+    def _sources(self, load_id: int, salt: str) -> dict[str, str]:
+        """One hash for each role that is covered, of the hashes of what was kept in it."""
+        return {role: salted(salt, "\n".join(marks).encode()) for role, marks in self._kept.get(load_id, {}).items()}
+
+    @cached_property
+    def _kept(self) -> dict[int, dict[str, list[str]]]:
+        """By load and role, the hashes of what was kept."""
+        found: dict[int, dict[str, list[str]]] = {}
+        sql = (
+            f"SELECT load_id, role, sha256 FROM meta.source WHERE load_id IN ({_listed(self.salts)}) "  # noqa: S608
+            f"AND role <> '{UNCOVERED}' ORDER BY load_id, role, sha256"
+        )
+        for load_id, role, mark in self.con.execute(sql).fetchall():
+            found.setdefault(load_id, {}).setdefault(role, []).append(mark)
+        return found
 
 
 def state(con: Connection) -> dict[str, Any]:
@@ -95,19 +171,6 @@ def state(con: Connection) -> dict[str, Any]:
     kinds = [name for (name,) in con.execute("SELECT DISTINCT kind FROM meta.decision ORDER BY kind").fetchall()]
     ended = {name: rows_hash(frame) for name in kinds if (frame := _counted_once(con, KINDS[name])).height}
     return {"decisions": marks, "counted_once": ended}
-
-
-def _ledger(con: Connection, load_id: int) -> dict[str, Any]:
-    names = ("file", *LEDGER)
-    ((*row,),) = con.execute(f"SELECT {', '.join(names)} FROM meta.load WHERE load_id = {load_id:d}").fetchall()  # noqa: S608
-    return dict(zip(names, row, strict=True))
-
-
-def _ended(con: Connection, kind: Kind, load_id: int) -> pl.DataFrame:
-    """The versions a load ended: where each came from, its key, and how it ended."""
-    keys = "".join(f', "{name}"' for name in kind.key)
-    sql = f"SELECT line, load_id, ended_as{keys} FROM history.{kind.name} WHERE ended_by = {load_id:d}"  # noqa: S608
-    return _frame(con, sql)
 
 
 def _counted_once(con: Connection, kind: Kind) -> pl.DataFrame:
@@ -120,13 +183,25 @@ def _counted_once(con: Connection, kind: Kind) -> pl.DataFrame:
     )
 
 
-def _sources(con: Connection, load_id: int, salt: str) -> dict[str, str]:
-    """One hash for each role, of the hashes of what was kept in it."""
-    found: dict[str, list[str]] = {}
-    sql = f"SELECT role, sha256 FROM meta.source WHERE load_id = {load_id:d} ORDER BY role, sha256"  # noqa: S608
-    for role, mark in con.execute(sql).fetchall():
-        found.setdefault(role, []).append(mark)
-    return {role: salted(salt, "\n".join(marks).encode()) for role, marks in found.items()}
+def _shares(ledger: Iterable[dict[str, Any]]) -> Iterator[tuple[str, list[int]]]:
+    """Loads of one kind, so many at a time that their records are read at once."""
+    by_kind: dict[str, list[dict[str, Any]]] = {}
+    for row in ledger:
+        by_kind.setdefault(row["kind"], []).append(row)
+    for name, rows in by_kind.items():
+        share: list[int] = []
+        records = 0
+        for row in rows:
+            if share and records + row["rows"] > RECORDS_AT_ONCE:
+                yield name, share
+                share, records = [], 0
+            share.append(row["load_id"])
+            records += row["rows"]
+        yield name, share
+
+
+def _listed(numbers: Iterable[int]) -> str:
+    return ", ".join(f"{int(number):d}" for number in numbers) or "NULL"
 
 
 def _frame(con: Connection, sql: str) -> pl.DataFrame:
