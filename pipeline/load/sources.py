@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from hashlib import sha256
 from pathlib import Path
-from typing import TYPE_CHECKING, BinaryIO
+from typing import TYPE_CHECKING
 
 from pipeline.store.layout import Connection
 from pipeline.store.proof.originals import as_bytes, changed, keep_all, keep_file, mark_of, note_sources
@@ -13,14 +13,17 @@ from pipeline.store.proof.seals import UNCOVERED
 from pipeline.workspace.settings import Workspace, as_text
 
 if TYPE_CHECKING:
+    from io import BufferedReader
+
     from pipeline.load.call import Call
     from pipeline.load.detect import DetectedFile
 
 FILE, CALL, WHEN = "file", "call", UNCOVERED
-"""Roles of what is kept beside the rules. The last is the day and the files before it in one call, which no hash covers."""
+"""Roles of what is kept beside the rules. The last, the day and the files before it in one call, is in no
+hash."""
 
 
-def keep_sources(con: Connection, call: Call, detected: DetectedFile, source: BinaryIO, load_id: int) -> None:
+def keep_sources(con: Connection, call: Call, detected: DetectedFile, source: BufferedReader, load_id: int) -> None:
     """Keep what a load was read from; inside its transaction.
 
     Raises:

@@ -23,6 +23,7 @@ from pipeline.indicators.base.looked_at import as_looked_at, opened
 from pipeline.indicators.base.reading import read_records
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.on_record import refuse_bare, season_asked
+from pipeline.publish.seals import seal_of_all
 from pipeline.publish.writer import Planned, Written, these, write_documents
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
@@ -141,6 +142,7 @@ def _written(asked: _Asked, clubs: Sequence[str] | None, force: bool, progress: 
         county = county_in(store, span, workspace, names or NAMES) if records is None else None
         if county is None:
             county = county_of(records or read_records(store), span, workspace, names or NAMES)
+        seal = seal_of_all(store, list(county.members))
     made, done, planned = settled(county), [], []
     for club in clubs:
         one = comparison(county, region=region, club=club, club_name=named[club][0] if club else "", made=made)
@@ -148,7 +150,9 @@ def _written(asked: _Asked, clubs: Sequence[str] | None, force: bool, progress: 
         path = (asked.out or workspace.reports / span.name) / name
         tables = {f"{path.stem}-{file.name}": file.content for file in csv_files(one)}
         done.append(one)
-        planned.append(Planned("comparison", span.name, path, partial(_same, one), club=club, beside=these(tables)))
+        planned.append(
+            Planned("comparison", span.name, path, partial(_same, one), club=club, beside=these(tables), seal=seal)
+        )
     _refuse_one_file(planned)
     written = write_documents(planned, house=house, force=force, progress=progress, what="Comparisons")
     return [

@@ -14,10 +14,11 @@ from pipeline.store.proof.chain import SEALING, UNDONE, Entry, entries
 from pipeline.store.proof.check import Alteration, alterations
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
+from reports.page.document import BORNE
 
 LARGEST_BYTES = 200_000_000
 """Of a document: one of ours has a few megabytes."""
-_BORNE = re.compile(rb"swardtally records ([0-9a-f]{64})")
+_BORNE = re.compile(BORNE.encode() + rb" ([0-9a-f]{64})")
 """How a document bears its hash, among its keywords (XMP, ISO 16684-1, which PDF/A leaves readable)."""
 
 
@@ -72,9 +73,9 @@ def prove(workspace: Workspace, document: Path) -> Proof:
         at = next((one for one in chain if one.head == head), None)
         if at is None:
             return Proof(document.name, head, None, len(chain))
-        stood = {one.number: one for one in chain[: at.entry] if one.what in SEALING}
+        stood = {one.number: one for one in chain[: at.entry] if one.what in SEALING and one.number is not None}
         before = {one.number for one in chain[: at.entry] if one.what == UNDONE}
-        since = sorted(one.number for one in chain[at.entry :] if one.what == UNDONE and one.number in stood)
+        since = [one.number for one in chain[at.entry :] if one.what == UNDONE and one.number in stood]
         of_then = stood.keys() - before
         altered = [one for one in alterations(store.con) if one.load_id is None or one.load_id in of_then]
         files = dict(store.rows("SELECT load_id, file FROM meta.load"))
@@ -84,8 +85,8 @@ def prove(workspace: Workspace, document: Path) -> Proof:
             entry=at.entry,
             entries=len(chain),
             load_id=at.number,
-            file=files.get(at.number, ""),
-            records=tuple(_records(stood[number] for number in sorted(of_then, key=str))),
+            file=files.get(at.number, "") if at.number else "",
+            records=tuple(_records(stood[number] for number in sorted(of_then))),
             taken_back=tuple(number for number in since if number is not None),
             alterations=tuple(altered),
             as_written=_as_written(document),
@@ -97,14 +98,14 @@ def _borne(document: Path) -> str:
         raise WrongUsage(f"There is no file {document}.", "Name a PDF that swardtally wrote.")
     if document.stat().st_size > LARGEST_BYTES:
         raise CannotDo(f"{document.name} is larger than any document of swardtally.", "Name a PDF that it wrote.")
-    found = {one.decode() for one in _BORNE.findall(document.read_bytes())}
+    found = {bytes(one).decode() for one in _BORNE.findall(document.read_bytes())}
     if len(found) != 1:
         raise CannotDo(
             f"{document.name} bears {'no hash' if not found else 'several hashes'} of records.",
             "Documents bear one since version 0.2; one that was printed or saved anew by another program may have lost "
             "it. Its own text prints it too, under the files behind it.",
         )
-    return found.pop()
+    return min(found)
 
 
 def _records(sealed: Iterator[Entry]) -> Iterator[tuple[str, int]]:

@@ -23,7 +23,8 @@ def carry_over(store: Store, into: Store, loads: Collection[int]) -> None:
             )
             con.register("carried_frame", rows.to_arrow())
             con.execute(
-                f"INSERT INTO history.{kind.name} BY NAME SELECT * EXCLUDE (stands_at) FROM carried_frame ORDER BY stands_at"  # noqa: S608
+                f"INSERT INTO history.{kind.name} BY NAME "  # noqa: S608
+                "SELECT * EXCLUDE (stands_at) FROM carried_frame ORDER BY stands_at"
             )
             con.unregister("carried_frame")
         for table in ("load", "fault", "rests_on"):

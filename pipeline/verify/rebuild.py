@@ -99,7 +99,8 @@ class _Rebuilding:
     def _sources(self) -> dict[int, dict[str, tuple[str, str]]]:
         """What each load was read from: name and hash by role."""
         found: dict[int, dict[str, tuple[str, str]]] = {}
-        for load_id, role, name, mark in self.of.rows("SELECT load_id, role, name, sha256 FROM meta.source ORDER BY ALL"):
+        sql = "SELECT load_id, role, name, sha256 FROM meta.source ORDER BY ALL"
+        for load_id, role, name, mark in self.of.rows(sql):
             found.setdefault(load_id, {})[role] = (name, mark)
         return found
 

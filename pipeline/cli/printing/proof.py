@@ -35,7 +35,9 @@ def verified(found: Verified, *, quiet: bool) -> None:
     if not found.whole:
         err(_what_to_do(found))
         return
-    again = f"; {counted(found.read_again, 'original')} read again, and every row is as it was" if found.read_again else ""
+    again = (
+        f"; {counted(found.read_again, 'original')} read again, and every row is as it was" if found.read_again else ""
+    )
     out(f"{counted(found.loads, 'load')}: the chain of hashes is whole, and the store is what it covers{again}.")
     if found.head:
         out(f"Head of the chain, after {counted(found.entries, 'entry', 'entries')}: {found.head}")

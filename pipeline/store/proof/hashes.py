@@ -69,8 +69,8 @@ def in_order(rows: pl.DataFrame) -> pl.DataFrame:
 def _bytes_of(column: pl.Series) -> bytes:
     """A column as bytes: its sort, how many values, which of them are missing, and the values.
 
-    Numbers are 64 bits with the lowest first (IEEE 754 for fractions); days are counted from 1970-01-01; texts and bytes
-    stand behind their lengths; decimals are texts.
+    Numbers are 64 bits with the lowest first (IEEE 754 for fractions); days are counted from 1970-01-01; texts and
+    bytes stand behind their lengths; decimals are texts.
     """
     import numpy as np
     import polars as pl

@@ -7,11 +7,13 @@ import zlib
 from collections.abc import Iterable, Iterator, Mapping
 from hashlib import file_digest, sha256
 from pathlib import Path
-from typing import TYPE_CHECKING, BinaryIO
+from typing import TYPE_CHECKING
 
 from pipeline.common.refusal import CannotDo
 
 if TYPE_CHECKING:
+    from io import BufferedReader
+
     from duckdb import DuckDBPyConnection as Connection
 
 ORIGINALS = {
@@ -27,9 +29,9 @@ ORIGINALS = {
         "One thing a load was read from or by (grain: load, role and name).",
         (
             ("load_id", "BIGINT NOT NULL", "number of the load; it stays here when it is taken back"),
-            ("role", "VARCHAR NOT NULL", "file; picture: one beside the file; rules: settings, profiles, corrections "
-             "and decisions then; call: what the person said of the file"),
-            ("name", "VARCHAR NOT NULL", "what it is called; of a file or picture its place, from the workspace's folder"),
+            ("role", "VARCHAR NOT NULL", "file; rules: settings, profiles, corrections and decisions then; "
+             "call: what the person said of the file; when: the day, and the files before it"),
+            ("name", "VARCHAR NOT NULL", "place of a file, from the workspace's folder; else empty"),
             ("sha256", "VARCHAR NOT NULL", "SHA-256 of its bytes (meta.original)"),
         ),
     ),
@@ -54,7 +56,7 @@ def keep_all(con: Connection, contents: Mapping[bytes, Iterable[bytes]]) -> None
                 _keep(con, mark_of(one), (one[at : at + PART_BYTES] for at in range(0, max(len(one), 1), PART_BYTES)))
 
 
-def keep_file(con: Connection, source: BinaryIO) -> str:
+def keep_file(con: Connection, source: BufferedReader) -> str:
     """Keep the bytes of an open file, unless they are kept already; their SHA-256.
 
     Raises:
@@ -82,7 +84,9 @@ def keep_file(con: Connection, source: BinaryIO) -> str:
 
 def changed(name: str) -> CannotDo:
     """What is said of a file that is another one now than it was when its load began."""
-    return CannotDo(f"{Path(name).name} was changed while it was being loaded.", "Nothing of it was kept. Load it again.")
+    return CannotDo(
+        f"{Path(name).name} was changed while it was being loaded.", "Nothing of it was kept. Load it again."
+    )
 
 
 def kept_bytes(con: Connection, mark: str) -> bytes:

@@ -1,4 +1,4 @@
-"""The rules that files are read by, kept with each load: settings, profiles, corrections and decisions as they stood."""
+"""The rules that files are read by, kept with each load as they stood: settings, profiles, corrections, decisions."""
 
 from __future__ import annotations
 

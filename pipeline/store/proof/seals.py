@@ -21,7 +21,6 @@ from schemas.kind import COUNTED_ONCE, ENDINGS
 
 if TYPE_CHECKING:
     import polars as pl
-
     from duckdb import DuckDBPyConnection as Connection
 
 LEDGER = ("kind", "profile", "rules_sha256", "version", "encoding", "rows", "loaded", "unchanged", *ENDINGS, "rejected",
