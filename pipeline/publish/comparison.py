@@ -23,7 +23,7 @@ from pipeline.indicators.base.looked_at import as_looked_at, opened
 from pipeline.indicators.base.reading import read_records
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.on_record import refuse_bare, season_asked
-from pipeline.publish.seals import seal_of_all
+from pipeline.publish.seals import refuse_altered, seal_of_all
 from pipeline.publish.writer import Planned, Written, these, write_documents
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
@@ -129,6 +129,7 @@ def _written(asked: _Asked, clubs: Sequence[str] | None, force: bool, progress: 
 
     workspace, region, look, names = asked.workspace, asked.region, asked.look, asked.names
     house = house_style_of(workspace, issued_on=asked.issued_on)
+    refuse_altered(workspace)
     with opened(workspace, look) as store:
         records = None if look.ordinary else as_looked_at(store, look)
         named = {code: (str(name), of) for code, name, of in store.rows("SELECT club, name, region FROM club")}

@@ -27,7 +27,7 @@ from pipeline.publish.branding import house_style_of
 from pipeline.publish.first_pages import FirstPages, first_pages
 from pipeline.publish.on_record import on_record, refuse_unrecorded, season_asked, season_of_one
 from pipeline.publish.render_cache import store_mark
-from pipeline.publish.seals import Seals, seals
+from pipeline.publish.seals import Seals, refuse_altered, seals
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.season.green import green_season
 from pipeline.summaries.club import club_season
@@ -88,6 +88,7 @@ def write_reports(
             is not there, or this machine cannot render.
     """
     house = house_style_of(workspace, short=short, issued_on=issued_on)
+    refuse_altered(workspace)
     with opened(workspace, look) as store:
         records = as_looked_at(store, look)
         held = store_mark(store)

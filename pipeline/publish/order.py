@@ -17,7 +17,7 @@ from pipeline.plan.ordering.placed import PlacedOrder, nothing_asked
 from pipeline.plan.ordering.placing import Request, place_order
 from pipeline.plan.purchase.parts import in_currency
 from pipeline.publish.branding import house_style_of
-from pipeline.publish.seals import sealed_now
+from pipeline.publish.seals import refuse_altered, sealed_now
 from pipeline.publish.writer import Planned, these, write_documents
 from pipeline.workspace.settings import Workspace
 from reports.page.house_style import HouseStyle
@@ -78,6 +78,7 @@ def write_order(
         CannotDo: likewise; or a setting of the house style names what is not there.
     """
     house = house_style_of(workspace)
+    refuse_altered(workspace)
     made = place_order(workspace, asked)
     if nothing_asked(made):
         return WrittenOrder(made, ())

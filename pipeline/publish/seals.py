@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from pipeline.common.refusal import CannotDo
 from pipeline.indicators.base.green_season import NO_SEAL, GreenSeason, Seal
 from pipeline.store.proof.chain import SEALING
+from pipeline.store.proof.check import alterations
 from pipeline.store.sql_text import among, quoted
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Season, Workspace
@@ -85,3 +87,21 @@ def _last_of(store: Store, table: str, greens: Sequence[str]) -> int:
     )
     frame = store.frame(sql, **({"greens": list(greens)} if greens else {}))
     return int(frame["last"][0])
+
+
+def refuse_altered(workspace: Workspace) -> None:
+    """Refuse to write a document of records that are not what was loaded.
+
+    Raises:
+        CannotDo: something was changed by another way than loading; the first of it is named.
+    """
+    with Store(workspace.store, read_only=True) as store:
+        found = alterations(store.con)
+    if found:
+        first, *rest = found
+        more = f" And {len(rest)} more." if rest else ""
+        raise CannotDo(
+            f"The store is not what was loaded. {first.message}{more}",
+            "No document was written. swardtally verify names each difference; restore the store from a backup, or "
+            "load the files into a new workspace.",
+        )

@@ -10,7 +10,7 @@ from pipeline.common.file_names import file_stem
 from pipeline.common.progress import SILENT, Progress
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.pictures import texts_of
-from pipeline.publish.seals import seals
+from pipeline.publish.seals import refuse_altered, seals
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.store.store import Store
 from pipeline.survey.build import condition_survey, last_surveys, own_text_file
@@ -46,6 +46,7 @@ def _write(
     force: bool = False,
     progress: Progress = SILENT,
 ) -> list[Written]:
+    refuse_altered(workspace)
     planned = [_planned(workspace, _with_pictures(workspace, survey)) for survey in _sealed(workspace, surveys)]
     house = house_style_of(workspace, issued_on=issued_on)
     return write_documents(planned, house=house, force=force, progress=progress, what="Surveys")
