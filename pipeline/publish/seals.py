@@ -8,9 +8,9 @@ from dataclasses import dataclass, replace
 from pipeline.common.refusal import CannotDo
 from pipeline.indicators.base.green_season import NO_SEAL, GreenSeason, Seal
 from pipeline.store.proof.chain import SEALING
-from pipeline.store.proof.check import alterations
 from pipeline.store.sql_text import among, quoted
 from pipeline.store.store import Store
+from pipeline.verify.found import found_altered
 from pipeline.workspace.settings import Season, Workspace
 from schemas import KINDS
 from schemas.kind import ENDINGS
@@ -96,7 +96,7 @@ def refuse_altered(workspace: Workspace) -> None:
         CannotDo: something was changed by another way than loading; the first of it is named.
     """
     with Store(workspace.store, read_only=True) as store:
-        found = alterations(store.con)
+        found = found_altered(store)
     if found:
         first, *rest = found
         more = f" And {len(rest)} more." if rest else ""

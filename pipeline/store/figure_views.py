@@ -37,7 +37,7 @@ def _comments(table: str, *but: str) -> dict[str, str]:
 
 
 _FIGURE = _comments("figure", *_HIDDEN)
-_OF_SEASON = _comments("green_season", "loads")
+_OF_SEASON = _comments("green_season", "loads", "rows_sha256")
 _SEASON = {name: _OF_SEASON[name] for name in ("season_start", "season_end", "as_of", "data_version", "code_version")}
 _GREEN = {"green": "green", "season": "season, named by the year it ends in", "as_of": "last day counted"}
 

@@ -6,9 +6,10 @@ from dataclasses import asdict, dataclass, replace
 
 from pipeline.common.progress import SILENT, Progress
 from pipeline.store.proof.chain import entries
-from pipeline.store.proof.check import Alteration, alterations
+from pipeline.store.proof.check import Alteration
 from pipeline.store.store import Store
 from pipeline.verify.differences import Difference, differences
+from pipeline.verify.found import found_altered
 from pipeline.verify.rebuild import rebuilt
 from pipeline.workspace.settings import Workspace
 
@@ -70,7 +71,7 @@ def verify(workspace: Workspace, *, quick: bool = False, progress: Progress = SI
             entries=len(chain),
             head=chain[-1].head if chain else "",
             read_again=0,
-            alterations=tuple(alterations(store.con)),
+            alterations=tuple(found_altered(store)),
             other_version=tuple(number for number, version in versions if version != tool_version()),
         )
         if quick:

@@ -16,7 +16,7 @@ from schemas import KINDS
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection as Connection
 
-CHAIN, LEDGER, RECORDS, ORIGINAL = "chain", "ledger", "records", "original"
+CHAIN, LEDGER, RECORDS, ORIGINAL, FIGURE = "chain", "ledger", "records", "original", "figure"
 """What can be altered."""
 
 
@@ -25,8 +25,8 @@ class Alteration:
     """One thing that is not as loading left it.
 
     Attributes:
-        what: chain, ledger, records or original.
-        load_id: load it is of, None of the chain and of decisions.
+        what: chain, ledger, records, original or figure.
+        load_id: load it is of, None of the chain, decisions and figures.
         message: what it is, in a sentence.
     """
 

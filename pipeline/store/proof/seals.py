@@ -32,31 +32,28 @@ UNCOVERED = "when"
 SALT_BYTES = 16
 RECORDS_AT_ONCE = 500_000
 
-_new_salt: list[Callable[[], str]] = [lambda: secrets.token_hex(SALT_BYTES)]
+_salts: list[Callable[[int], str]] = [lambda _: secrets.token_hex(SALT_BYTES)]
 
 
 @contextmanager
 def salts_of_a_demo() -> Iterator[None]:
     """Salts that anybody can work out, for invented people: the same demo makes the same store."""
-    count = iter(range(10**9))
-    former = _new_salt[0]
-    _new_salt[0] = lambda: sha256(f"demo {next(count)}".encode()).hexdigest()[: 2 * SALT_BYTES]
+    _salts.append(lambda load_id: sha256(f"demo {load_id}".encode()).hexdigest()[: 2 * SALT_BYTES])
     try:
         yield
     finally:
-        _new_salt[0] = former
-
-
-def new_salt() -> str:
-    """A salt for a load, hexadecimal digits."""
-    return _new_salt[0]()
+        _salts.pop()
 
 
 def may_name(kind: Kind) -> frozenset[str]:
     """Columns of a kind that may name a person: free words, what is kept out of reports, and cells as written."""
-    return frozenset(
-        [WRITTEN, *(one.name for one in kind.stored if (one.type == "text" or one.private) and not one.key)]
-    )
+    return frozenset([WRITTEN, *(one.name for one in kind.stored if one.type == "text" or one.private)])
+
+
+def _named_by(kind: Kind, table: str) -> str:
+    """The columns of a kind's key that name nobody, as SQL that follows other columns."""
+    private = may_name(kind)
+    return "".join(f', {table}."{name}"' for name in kind.key if name not in private)
 
 
 def seal_of_load(con: Connection, load_id: int) -> tuple[dict[str, Any], str]:
@@ -105,7 +102,7 @@ class Seals:
         load_id = ledger["load_id"]
         private, salt = may_name(kind), self.salts[load_id]
         if salt is None:
-            salt = new_salt() if any(rows[name].null_count() < rows.height for name in private) else ""
+            salt = _salts[-1](load_id) if any(rows[name].null_count() < rows.height for name in private) else ""
         covers = {
             "load": load_id,
             "file": salted(salt, last_part(ledger["file"]).encode()),
@@ -134,10 +131,9 @@ class Seals:
 
     def _ended(self, kind: Kind, loads: Sequence[int]) -> dict[int, pl.DataFrame]:
         """The versions each load ended: where each came from, its key, and how it ended."""
-        keys = "".join(f', "{name}"' for name in kind.key)
         return self._parted(
-            f"SELECT ended_by AS of, line, load_id, ended_as{keys} FROM history.{kind.name} "  # noqa: S608
-            f"WHERE ended_by IN ({_listed(loads)})",
+            f"SELECT k.ended_by AS of, k.line, k.load_id, k.ended_as{_named_by(kind, 'k')} "  # noqa: S608
+            f"FROM history.{kind.name} AS k WHERE k.ended_by IN ({_listed(loads)})",
             loads,
         )
 
@@ -174,10 +170,9 @@ def state(con: Connection) -> dict[str, Any]:
 
 def _counted_once(con: Connection, kind: Kind) -> pl.DataFrame:
     """The versions that decisions put out of force: where each came from and its key."""
-    keys = "".join(f', k."{name}"' for name in kind.key)
     return _frame(
         con,
-        f"SELECT k.line, k.load_id, d.sha256{keys} FROM history.{kind.name} AS k "  # noqa: S608
+        f"SELECT k.line, k.load_id, d.sha256{_named_by(kind, 'k')} FROM history.{kind.name} AS k "  # noqa: S608
         f"JOIN meta.decision AS d ON d.decision = k.ended_by WHERE k.ended_as = '{COUNTED_ONCE}'",
     )
 
