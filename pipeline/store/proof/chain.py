@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from pipeline.store.proof.hashes import leaf_hash, next_head
-from pipeline.store.proof.seals import seal_of_load, state
+from pipeline.store.proof.seals import salt_of_state, seal_of_load, state
 from pipeline.store.sql_text import quoted
 
 if TYPE_CHECKING:
@@ -36,6 +36,9 @@ CHAIN = {
 LOAD, UNDONE, DECIDED, TAKEN_OVER = "load", "undone", "decided", "taken over"
 SEALING = frozenset({LOAD, TAKEN_OVER})
 """Entries that say what a load brought; the latest about a load holds."""
+
+NOTHING_DECIDED = {"decisions": "", "counted_once": {}}
+"""State of a store in which no decision stands."""
 
 
 @dataclass(frozen=True)
@@ -87,17 +90,16 @@ def add_load(con: Connection, load_id: int, what: str = LOAD) -> None:
 
 def add_undone(con: Connection, load_id: int) -> None:
     """Enter that a load was taken back."""
-    _add(con, UNDONE, load_id, {"undone": load_id})
+    _add(con, UNDONE, load_id, {"undone": load_id}, salt_of_state(con, load_id))
 
 
 def add_decided(con: Connection) -> None:
     """Enter that other decisions stand, where they do."""
-    last = con.execute("SELECT covers FROM meta.chain ORDER BY entry DESC LIMIT 1").fetchall()
-    now = state(con)
-    if last and json.loads(last[0][0]).get("state") == now:
-        return
-    if last or now["decisions"]:
-        _add(con, DECIDED, None, {})
+    last = con.execute("SELECT covers, salt, entry FROM meta.chain ORDER BY entry DESC LIMIT 1").fetchall()
+    covers, salt, entry = last[0] if last else ("{}", "", 0)
+    now = state(con, salt)
+    if json.loads(covers).get("state", NOTHING_DECIDED) != now:
+        _add(con, DECIDED, None, {}, salt_of_state(con, entry + 1))
 
 
 def take_over(con: Connection) -> None:
@@ -115,8 +117,8 @@ def as_covered(covers: dict[str, Any]) -> bytes:
     return json.dumps(covers, ensure_ascii=False, sort_keys=True, separators=(",", ":")).encode()
 
 
-def _add(con: Connection, what: str, number: int | None, covers: dict[str, Any], salt: str = "") -> None:
-    data = as_covered({**covers, "state": state(con)})
+def _add(con: Connection, what: str, number: int | None, covers: dict[str, Any], salt: str) -> None:
+    data = as_covered({**covers, "state": state(con, salt)})
     last = con.execute("SELECT entry, head FROM meta.chain ORDER BY entry DESC LIMIT 1").fetchall()
     entry, former = (last[0][0], bytes.fromhex(last[0][1])) if last else (0, b"")
     leaf = leaf_hash(data)

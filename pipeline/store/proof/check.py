@@ -52,7 +52,7 @@ def alterations(con: Connection, *, originals: bool = True) -> list[Alteration]:
     found += _kinds(con)
     if originals:
         found += _originals(con, files)
-    if chain and chain[-1].told.get("state") != state(con):
+    if chain and chain[-1].told.get("state") != state(con, chain[-1].salt):
         said = "The decisions in force, or the records they leave out, are not those of the last entry of the chain."
         found.append(Alteration(LEDGER, None, said))
     return sorted(found, key=lambda one: (one.load_id is None, one.load_id or 0))

@@ -102,7 +102,8 @@ class Seals:
         load_id = ledger["load_id"]
         private, salt = may_name(kind), self.salts[load_id]
         if salt is None:
-            salt = _salts[-1](load_id) if any(rows[name].null_count() < rows.height for name in private) else ""
+            named = any(rows[name].null_count() < rows.height for name in private)
+            salt = _salts[-1](load_id) if named else salt_of_state(self.con, load_id)
         covers = {
             "load": load_id,
             "file": salted(salt, last_part(ledger["file"]).encode()),
@@ -159,13 +160,24 @@ class Seals:
         return found
 
 
-def state(con: Connection) -> dict[str, Any]:
-    """What decisions stand, and which records are out of force by them: covered by every entry."""
-    standing = "SELECT sha256 FROM meta.decision WHERE taken_back_at IS NULL ORDER BY sha256"
-    marks = [mark for (mark,) in con.execute(standing).fetchall()]
+def state(con: Connection, salt: str) -> dict[str, Any]:
+    """What decisions stand, and which records are out of force by them: covered by every entry, under its salt."""
+    marks = _standing(con)
     kinds = [name for (name,) in con.execute("SELECT DISTINCT kind FROM meta.decision ORDER BY kind").fetchall()]
     ended = {name: rows_hash(frame) for name in kinds if (frame := _counted_once(con, KINDS[name])).height}
-    return {"decisions": marks, "counted_once": ended}
+    told = {name: salted(salt, mark.encode()) for name, mark in ended.items()}
+    return {"decisions": salted(salt, "\n".join(marks).encode()) if marks else "", "counted_once": told}
+
+
+def salt_of_state(con: Connection, number: int) -> str:
+    """A salt for an entry that covers no load, "" while no decision stands: a decision names who made it."""
+    return _salts[-1](number) if _standing(con) else ""
+
+
+def _standing(con: Connection) -> list[str]:
+    """Hashes of the decisions that stand."""
+    sql = "SELECT sha256 FROM meta.decision WHERE taken_back_at IS NULL ORDER BY sha256"
+    return [mark for (mark,) in con.execute(sql).fetchall()]
 
 
 def _counted_once(con: Connection, kind: Kind) -> pl.DataFrame:
