@@ -47,6 +47,7 @@ LAYERS = (
     ),
     ("reports.handout",),
     ("pipeline.publish",),
+    ("pipeline.copies",),
     ("pipeline.cli",),
     ("scripts",),
 )
