@@ -147,7 +147,7 @@ def test_a_folder_gets_every_file_under_its_path_once(original: Workspace, tmp_p
     assert len(pictures) == 1
     with Store(original.store, read_only=True) as store:
         assert store.rows("SELECT jpeg FROM photo") == [((folder.folder / pictures[0]).read_bytes(),)]
-        counts = {table.name: store.rows(f"SELECT count(*) FROM {table.name}")[0][0] for table, _ in told}  # noqa: S608
+        counts = {table.name: store.rows(f"SELECT count(*) FROM {table.name}")[0][0] for table, _ in told}
     assert counts == {table.name: table.rows for table, _ in told}
 
 
