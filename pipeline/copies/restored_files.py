@@ -22,7 +22,8 @@ def restore_files(folder: BackupFolder, manifest: Manifest, work: Path) -> Place
     """
     settings = next((one for one in manifest.files if one.path == f"{FILES}/{SETTINGS}"), None)
     content = None if settings is None else bytes_of(folder, settings)
-    taken = {path.split("/")[1] for path in (*(one.path for one in manifest.files), *manifest.folders)}
+    paths = [*(one.path for one in manifest.files), *manifest.folders]
+    taken = {path.split("/")[1] for path in paths if path.startswith(f"{FILES}/")}
     places = places_inside(_settings_in(content, work), content, taken)
     if places.text is not None:
         (work / SETTINGS).write_bytes(places.text)

@@ -9,7 +9,6 @@ import pytest
 from PIL import Image
 
 from pipeline.copies.backup import back_up
-from pipeline.figures.refresh import keep_up
 from pipeline.load.files import load_paths
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
@@ -24,6 +23,7 @@ JOBS = (
 )
 SPEEDS = "date,green,value,unit,rink\n2026-06-20,ALD-1,12.1,s,3\n2026-06-20,ALD-1,11.8,s,4\n"
 PHOTOS = "date,green,picture,caption,taken_by\n2026-06-20,ALD-1,core.png,A core,office\n"
+PROFILE = 'name = "crew"\nkind = "job"\n\n[fields]\ndate = "Visited"\ngreen = "Place"\noperation = "What we did"\n'
 
 
 def made_workspace(folder: Path, registers: Path) -> Workspace:
@@ -40,12 +40,10 @@ def made_workspace(folder: Path, registers: Path) -> Workspace:
     for name in ("jobs.csv", "speeds.csv", "photos.csv", "april.csv"):
         results = load_paths(here, [inbox / name], today=TODAY)
     undo(here, results[0].load_id or 0)
-    keep_up(here)
-    (folder / "profiles" / "crew.toml").write_text('kind = "job"\n', "utf-8")
+    (folder / "profiles" / "crew.toml").write_text(PROFILE, "utf-8")
     (folder / "surveys").mkdir()
     (folder / "surveys" / "ALD-1-2026-06-20.toml").write_text('text = "é"\n', "utf-8")
-    (folder / "pages").mkdir()
-    (folder / "pages" / "empty.txt").touch()
+    (folder / "inbox" / "empty.txt").touch()
     (folder / "reports" / "2026").mkdir()
     (folder / "reports" / "2026" / "ALD-1-condition-2026.pdf").write_bytes(b"%PDF-1.7 made anew")
     (folder / "reports" / "2026" / "ALD-programme-2026.csv").write_text("edited\n", "utf-8")

@@ -2,7 +2,11 @@
 
     python -m tests.store.former.dumped STORE.duckdb tests/store/former/layout8.sql.gz
 
-Tables with their rows in order, then views; comments of tables and columns are left out.
+Tables with their rows in order, then views; comments of tables and columns are left out. The samples of layouts 1 and 3
+to 7 were made by the command line of the last version that wrote that layout, of the files in files/ and more/: clubs,
+greens, lab_february, lab_february_corrected, log_march, log_march_complete (complete for March), log_april, taken back,
+crew, greens_2026, lab_february again, materials, costs_may, crew_may, counts_june, speeds_june; of layouts 5 and later
+the decisions in decisions/ after them. Layout 2 is of files/ alone.
 """
 
 from __future__ import annotations
