@@ -10,8 +10,6 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
-import duckdb
-
 from pipeline.common.refusal import CannotDo
 from pipeline.copies.folder import BackupFolder, latest, to_write_into
 from pipeline.copies.hashes import copy_hashed, hash_of
@@ -153,10 +151,6 @@ def _room(place: Path) -> Iterator[None]:
     except OSError as error:
         where = f" ({error.filename})" if error.filename else ""
         raise CannotDo(f"The backup could not be written: {error.strerror or error}{where}.", hint) from error
-    except duckdb.IOException as error:
-        if str(place) not in str(error):  # it is of the store
-            raise
-        raise CannotDo(f"The backup could not be written: {str(error).splitlines()[0]}", hint) from error
 
 
 def _files(found: Found, kept: _Counted, work: Path) -> Iterator[Kept]:

@@ -13,7 +13,7 @@ from pipeline.copies.tables import make_table, read_table, told_of_bytes, write_
 from pipeline.figures.refresh import refresh
 from pipeline.figures.state import code_version, settings_version
 from pipeline.store.derived import RECORDS
-from pipeline.store.layout import Connection
+from pipeline.store.layout import SCHEMA_VERSION, Connection
 from pipeline.store.store import Store, as_it_stands
 from pipeline.workspace.settings import Workspace
 
@@ -43,7 +43,8 @@ def restore_store(folder: BackupFolder, manifest: Manifest, here: Workspace) -> 
         con.execute("COMMIT")
         for table in manifest.tables:
             _see_as_written(con, table, files[table.path], here.folder / ".table.csv")
-        con.execute("UPDATE meta.layout SET parts = ''")  # so that views and comments are made
+        if manifest.layout == SCHEMA_VERSION:
+            con.execute("UPDATE meta.layout SET parts = ''")  # so that views and comments are made
     with Store(here.store):
         pass
 

@@ -23,8 +23,10 @@ TYPES = re.compile(r"VARCHAR|BOOLEAN|INTEGER|BIGINT|HUGEINT|DOUBLE|DATE|TIMESTAM
 """Types of columns that are written and read; no store of any layout has had another."""
 LONGEST_LINE = 64_000_000
 """Bytes that a line of such a CSV may have; a cell of a user's file may hold a million characters."""
-AT_ONCE = 20
-"""Rows with files of bytes that are read at once: a picture is some hundreds of kilobytes."""
+QUOTED = ("VARCHAR", "BLOB")
+"""Types whose cells stand in quotes; no other has a character in its text that a CSV needs them for."""
+AT_ONCE, LINES_AT_ONCE, HASHES_AT_ONCE = 20, 50_000, 1_000
+"""Rows with files of bytes that are read at once (a picture is some hundreds of kilobytes), rows of others, hashes."""
 
 
 @dataclass(frozen=True)
@@ -83,6 +85,8 @@ def tables_of(con: Connection) -> list[Table]:
 def write_table(con: Connection, table: Table, path: Path, told: Told, where: str = "true") -> int:
     """Write the rows of a table for which this SQL holds, in the order they stand in; how many they are.
 
+    DuckDB itself writes no file: a store that is read may be open in a way that keeps it from all others.
+
     Args:
         con: the store's connection.
         table: the table.
@@ -92,32 +96,47 @@ def write_table(con: Connection, table: Table, path: Path, told: Told, where: st
     """
     for number, column in enumerate(table.blobs):
         _keep_hashes(con, number, told[column.name])
-    values = ", ".join(_as_text(table, column) for column in table.columns)
-    texts = ", ".join(column.sql for column in table.columns if column.type in ("VARCHAR", "BLOB"))
-    quotes = f", force_quote ({texts})" if texts else ""
-    rows = f"SELECT *, rowid AS its_place FROM {table.name} WHERE {where}"  # noqa: S608 (names of the store's own)
-    ((count,),) = con.execute(
-        f"COPY (SELECT {values} FROM ({rows}) AS t ORDER BY its_place) "  # noqa: S608
-        f"TO {quoted(str(path))} (format csv, header, delimiter ',', quote '\"', escape '\"', nullstr ''{quotes})"
-    ).fetchall()
-    return int(count)
+    count = 0
+    with path.open("w", encoding="utf-8", newline="") as written:
+        written.write(",".join(_quoted_name(column) for column in table.columns) + "\n")
+        for lines in _lines(con, table, where):
+            count += len(lines)
+            written.writelines(lines)
+    return count
+
+
+def _lines(con: Connection, table: Table, where: str) -> Iterator[list[str]]:
+    """The lines of the CSV, so many rows at once: a table of any length takes little memory."""
+    ((last,),) = con.execute(f"SELECT max(rowid) FROM {table.name}").fetchall()  # noqa: S608 (names of the store's own)
+    line = " || ',' || ".join(_as_text(table, column) for column in table.columns)
+    for first in range(0, 0 if last is None else last + 1, LINES_AT_ONCE):
+        some = f"rowid >= {first} AND rowid < {first + LINES_AT_ONCE} AND ({where})"
+        rows = f"SELECT *, rowid AS its_place FROM {table.name} WHERE {some}"  # noqa: S608
+        sql = f"SELECT {line} || chr(10) FROM ({rows}) AS t ORDER BY its_place"  # noqa: S608
+        yield [told for (told,) in con.execute(sql).fetchall()]
+
+
+def _quoted_name(column: Column) -> str:
+    return '"' + column.name.replace('"', '""') + '"' if column.type in QUOTED else column.name
 
 
 def _as_text(table: Table, column: Column) -> str:
-    """SQL of a column's value as the CSV holds it."""
-    if column not in table.blobs:
-        return column.sql
-    kept = f"temp.hash_{table.blobs.index(column)}"
-    return f"(SELECT sha256 FROM {kept} WHERE place = t.its_place) AS {column.sql}"  # noqa: S608
+    """SQL of a column's value as the CSV holds it: text in quotes, NULL as nothing."""
+    if column in table.blobs:
+        kept = f"temp.hash_{table.blobs.index(column)}"
+        return f"coalesce((SELECT '\"' || sha256 || '\"' FROM {kept} WHERE place = t.its_place), '')"  # noqa: S608
+    if column.type in QUOTED:
+        return f"coalesce('\"' || replace({column.sql}, '\"', '\"\"') || '\"', '')"
+    return f"coalesce(CAST({column.sql} AS VARCHAR), '')"
 
 
 def _keep_hashes(con: Connection, number: int, told: Mapping[int, Bytes]) -> None:
-    import polars as pl
-
-    rows = [(row, one.sha256) for row, one in told.items()]
-    frame = pl.DataFrame(rows, schema={"place": pl.Int64, "sha256": pl.String}, orient="row")
-    hashes_frame = frame.to_arrow()  # noqa: F841 (named in the SQL)
-    con.execute(f"CREATE OR REPLACE TEMP TABLE hash_{number} AS FROM hashes_frame")
+    """Keep hashes in a table beside the store's, which joins them to their rows."""
+    con.execute(f"CREATE OR REPLACE TEMP TABLE hash_{number} (place BIGINT, sha256 VARCHAR)")
+    rows = [f"({row}, {quoted(one.sha256)})" for row, one in told.items()]
+    for first in range(0, len(rows), HASHES_AT_ONCE):
+        some = ", ".join(rows[first : first + HASHES_AT_ONCE])
+        con.execute(f"INSERT INTO hash_{number} VALUES {some}")  # noqa: S608 (numbers and hashes)
 
 
 def told_of_bytes(con: Connection, table: Table, where: str = "true") -> Told:
