@@ -32,8 +32,9 @@ that were loaded), workspace/ the files of the workspace, elsewhere/ those of fo
 
 The CSV files are UTF-8 with commas and a line of headers. Text stands in quotes; a cell that is empty without quotes is
 not known (NULL), one with quotes is the empty text. Days are year-month-day, times UTC. A cell of bytes is named by its
-SHA-256: that file lies in blobs/. Rows stand in the order in which the store holds them. They are as they were loaded:
-a text that begins with = is not made harmless for a spreadsheet.
+SHA-256: that file lies in blobs/. Rows stand in the order in which the store holds them; a long table goes on in the
+file with -2. They are as they were loaded: a text that begins with = is not made harmless for a spreadsheet. Bytes of
+meta.original are compressed (zlib, RFC 1950).
 
   swardtally backup --check THIS-FOLDER                 are all files as they were written?
   swardtally restore THIS-FOLDER NEW-FOLDER             make a workspace of the last backup

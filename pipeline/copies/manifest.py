@@ -86,16 +86,17 @@ class KeptColumn(_Part):
 
 
 class KeptTable(_Part):
-    """A table of the store: its columns in their order, and its rows as they were counted."""
+    """A table of the store: its columns in their order, its rows as they were counted, the number of its files."""
 
     name: Annotated[str, AfterValidator(_a_table)]
     rows: int = Field(ge=0)
+    parts: int = Field(ge=1, le=1_000_000)
     columns: list[KeptColumn] = Field(min_length=1)
 
     @property
-    def path(self) -> str:
-        """Path of its CSV."""
-        return f"{TABLES}/{self.name}.csv"
+    def paths(self) -> list[str]:
+        """Paths of its CSV files, in the order of its rows."""
+        return [path_of_table(self.name, part) for part in range(1, self.parts + 1)]
 
     @property
     def table(self) -> Table:
@@ -144,7 +145,8 @@ class Manifest(_Part):
         if len(set(paths)) < len(paths):
             twice = next(path for path in paths if paths.count(path) > 1)
             raise ValueError(f"{twice} stands in it twice")
-        lost = [table.path for table in self.tables if table.path not in set(paths)]
+        known = set(paths)
+        lost = [path for table in self.tables for path in table.paths if path not in known]
         if lost:
             raise ValueError(f"the file {lost[0]} of its table is not among its files")
         return self
@@ -156,6 +158,11 @@ class Manifest(_Part):
 
 def _below(path: str, part: str) -> bool:
     return PurePosixPath(path).is_relative_to(PurePosixPath(part))
+
+
+def path_of_table(name: str, part: int) -> str:
+    """Path of the CSV with the rows of a table, from 1: a long one has several."""
+    return f"{TABLES}/{name}{f'-{part}' if part > 1 else ''}.csv"
 
 
 def object_name(path: str, sha256: str) -> str:

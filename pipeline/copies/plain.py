@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Protocol
 
 from pipeline.copies.hashes import hash_of, settle
-from pipeline.copies.manifest import BLOBS, TABLES, Kept, KeptColumn, KeptTable
+from pipeline.copies.manifest import BLOBS, Kept, KeptColumn, KeptTable, path_of_table
 from pipeline.copies.tables import Bytes, Column, Table, blobs, tables_of, told_of_bytes, write_table
 from pipeline.store.layout import Connection
 
@@ -63,14 +63,16 @@ def plain_store(
             continue
         where = "true" if only is None else only[table.name]
         bytes_told = told_of_bytes(con, table, where)
-        made = work / "table.csv"
-        count = write_table(con, table, made, bytes_told, where)
+        rows, files = 0, []
+        for part, (made, count) in enumerate(write_table(con, table, work, bytes_told, where), start=1):
+            rows += count
+            files.append(_kept(keeper, path_of_table(table.name, part), made))
         told = KeptTable(
             name=table.name,
-            rows=count,
+            rows=rows,
+            parts=len(files),
             columns=[KeptColumn(name=one.name, type=one.type, nullable=one.nullable) for one in table.columns],
         )
-        files = [_kept(keeper, f"{TABLES}/{table.name}.csv", made)]
         for column in table.blobs:
             files += _blobs(con, keeper, work, table, column, bytes_told[column.name])
         yield told, files

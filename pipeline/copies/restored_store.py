@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from pipeline.common.refusal import CannotDo
 from pipeline.copies.folder import BackupFolder
@@ -39,30 +41,33 @@ def restore_store(folder: BackupFolder, manifest: Manifest, here: Workspace) -> 
         con.execute("BEGIN TRANSACTION")
         for table in manifest.tables:
             make_table(con, table.table)
-            read_table(con, table.table, folder.object_of(files[table.path]), content)
+            for path in table.paths:
+                read_table(con, table.table, folder.object_of(files[path]), content)
         con.execute("COMMIT")
         for table in manifest.tables:
-            _see_as_written(con, table, files[table.path], here.folder / ".table.csv")
+            _see_as_written(con, table, [files[path] for path in table.paths], here.folder)
         if manifest.layout == SCHEMA_VERSION:
             con.execute("UPDATE meta.layout SET parts = ''")  # so that views and comments are made
     with Store(here.store):
         pass
 
 
-def _see_as_written(con: Connection, table: KeptTable, one: Kept, made: Path) -> None:
-    """See that a table that was read gives the file that it was read from.
+def _see_as_written(con: Connection, table: KeptTable, wanted: Sequence[Kept], work: Path) -> None:
+    """See that a table that was read gives the files that it was read from.
 
     Raises:
         CannotDo: it does not.
     """
-    write_table(con, table.table, made, told_of_bytes(con, table.table))
-    found = hash_of(made)
-    made.unlink()
-    if found != one.sha256:
-        raise CannotDo(
-            f"The table {table.name} does not come back as it was: expected {one.sha256}, found {found}.",
-            "Nothing was restored. The backup is as it was; another version of swardtally may read it.",
-        )
+    with TemporaryDirectory(dir=work) as made:
+        files = write_table(con, table.table, Path(made), told_of_bytes(con, table.table))
+        for one, (path, _) in zip(wanted, files, strict=True):
+            found = hash_of(path)
+            if found != one.sha256:
+                raise CannotDo(
+                    f"The table {table.name} does not come back as it was: expected {one.sha256}, found {found}.",
+                    "Nothing was restored. The backup is as it was; another version of swardtally may read it.",
+                )
+            path.unlink()
 
 
 def remake_figures(figures: Figures | None, here: Workspace) -> str:

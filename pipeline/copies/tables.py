@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import count, groupby, islice
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +23,8 @@ TYPES = re.compile(r"VARCHAR|BOOLEAN|INTEGER|BIGINT|HUGEINT|DOUBLE|DATE|TIMESTAM
 """Types of columns that are written and read; no store of any layout has had another."""
 LONGEST_LINE = 64_000_000
 """Bytes that a line of such a CSV may have; a cell of a user's file may hold a million characters."""
+ROWS_A_FILE = 50_000
+"""Rows of a table that stand in one CSV; then comes the next."""
 QUOTED = ("VARCHAR", "BLOB")
 """Types whose cells stand in quotes; no other has a character in its text that a CSV needs them for."""
 AT_ONCE, LINES_AT_ONCE, HASHES_AT_ONCE = 20, 50_000, 1_000
@@ -82,38 +84,49 @@ def tables_of(con: Connection) -> list[Table]:
     ]
 
 
-def write_table(con: Connection, table: Table, path: Path, told: Told, where: str = "true") -> int:
-    """Write the rows of a table for which this SQL holds, in the order they stand in; how many they are.
+def write_table(
+    con: Connection, table: Table, folder: Path, told: Told, where: str = "true"
+) -> Iterator[tuple[Path, int]]:
+    """Write the rows of a table for which this SQL holds, in the order they stand in, so many to a file.
 
-    DuckDB itself writes no file: a store that is read may be open in a way that keeps it from all others.
+    A table grows at its end, so that files before the last stay as they are and a later copy need not hold them again;
+    any spreadsheet opens one. DuckDB itself writes none: a store that is read may be open in a way that keeps it from
+    all other files.
 
     Args:
         con: the store's connection.
         table: the table.
-        path: the CSV; one that is there is written over.
+        folder: where the files are written; nothing else is to use their names.
         told: of its columns of bytes, as :func:`told_of_bytes` gives it for the same rows.
         where: SQL of the table's own columns.
+
+    Yields:
+        Each file with the number of its rows, at least one.
     """
     for number, column in enumerate(table.blobs):
         _keep_hashes(con, number, told[column.name])
-    count = 0
-    with path.open("w", encoding="utf-8", newline="") as written:
-        written.write(",".join(_quoted_name(column) for column in table.columns) + "\n")
-        for lines in _lines(con, table, where):
-            count += len(lines)
-            written.writelines(lines)
-    return count
+    head = ",".join(_quoted_name(column) for column in table.columns) + "\n"
+    lines = _lines(con, table, where)
+    for number in count(1):
+        some = list(islice(lines, ROWS_A_FILE))
+        if number > 1 and not some:
+            return
+        path = folder / f"table-{number}.csv"
+        with path.open("w", encoding="utf-8", newline="") as written:
+            written.write(head)
+            written.writelines(some)
+        yield path, len(some)
 
 
-def _lines(con: Connection, table: Table, where: str) -> Iterator[list[str]]:
-    """The lines of the CSV, so many rows at once: a table of any length takes little memory."""
+def _lines(con: Connection, table: Table, where: str) -> Iterator[str]:
+    """The lines of the CSV, so many rows read at once: a table of any length takes little memory."""
     ((last,),) = con.execute(f"SELECT max(rowid) FROM {table.name}").fetchall()  # noqa: S608 (names of the store's own)
     line = " || ',' || ".join(_as_text(table, column) for column in table.columns)
     for first in range(0, 0 if last is None else last + 1, LINES_AT_ONCE):
         some = f"rowid >= {first} AND rowid < {first + LINES_AT_ONCE} AND ({where})"
         rows = f"SELECT *, rowid AS its_place FROM {table.name} WHERE {some}"  # noqa: S608
         sql = f"SELECT {line} || chr(10) FROM ({rows}) AS t ORDER BY its_place"  # noqa: S608
-        yield [told for (told,) in con.execute(sql).fetchall()]
+        yield from (told for (told,) in con.execute(sql).fetchall())
 
 
 def _quoted_name(column: Column) -> str:
@@ -152,8 +165,8 @@ def _told_of(con: Connection, table: Table, column: Column, where: str) -> Itera
     for some in _few(row for (row,) in con.execute(sql).fetchall()):
         told = f"rowid, sha256({column.sql}), octet_length({column.sql}), left(hex({column.sql}), 8)"
         sql = f"SELECT {told} FROM {table.name} WHERE rowid IN ({some}) ORDER BY rowid"  # noqa: S608
-        for row, sha256, count, start in con.execute(sql).fetchall():
-            yield row, Bytes(sha256, count, bytes.fromhex(start))
+        for row, sha256, length, start in con.execute(sql).fetchall():
+            yield row, Bytes(sha256, length, bytes.fromhex(start))
 
 
 def blobs(con: Connection, table: Table, column: Column, rows: Iterable[int]) -> Iterator[bytes]:

@@ -19,6 +19,7 @@ from pipeline.copies.backup import back_up, beside
 from pipeline.copies.check import check
 from pipeline.copies.folder import ABOUT, UNFINISHED
 from pipeline.copies.manifest import Manifest, read_manifest
+from pipeline.copies.restore import restore
 from pipeline.load.files import load_paths
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
@@ -99,6 +100,32 @@ def test_what_is_there_is_not_written_again(here: Workspace, tmp_path: Path) -> 
     assert check(place).backups == 3
 
 
+def test_a_long_table_is_not_written_whole_again(
+    here: Workspace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A log of years grows by a few lines a week: a backup each evening holds those, not the years again."""
+    monkeypatch.setattr("pipeline.copies.tables.ROWS_A_FILE", 2)
+    first = back_up(here, tmp_path / "backups")
+    log = here.folder / "inbox" / "july.csv"
+    log.write_text("date,green,operation,hours\n2026-07-02,ALD-1,mowing,1\n2026-07-03,ALD-1,mowing,1\n", "utf-8")
+    load_paths(here, [log], today=TODAY)
+    second = back_up(here, tmp_path / "backups")
+    jobs = [
+        [one.sha256 for one in made.manifest.files if one.path.startswith("tables/history.job")]
+        for made in (first, second)
+    ]
+    assert [len(one) for one in jobs] == [2, 3]
+    assert jobs[0][0] == jobs[1][0]
+    restore(tmp_path / "backups", tmp_path / "again")
+    with (
+        Store(here.store, read_only=True) as store,
+        Store(tmp_path / "again" / "store.duckdb", read_only=True) as other,
+    ):
+        assert store.rows("SELECT * FROM history.job ORDER BY rowid") == other.rows(
+            "SELECT * FROM history.job ORDER BY rowid"
+        )
+
+
 def test_a_backup_that_was_stopped_is_none_and_the_next_goes_on(
     here: Workspace, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -155,7 +182,7 @@ def test_a_disk_that_fills_while_a_table_is_written_is_said_as_such(
 ) -> None:
     """The fault is the disk's, not the store's: nobody is to look for damage there."""
 
-    def full(con: object, table: object, path: Path, *_: object) -> int:
+    def full(*_: object) -> int:
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr("pipeline.copies.plain.write_table", full)

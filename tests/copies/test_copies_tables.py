@@ -13,6 +13,7 @@ from pathlib import Path
 import duckdb
 import pytest
 
+from pipeline.copies import tables as of_tables
 from pipeline.copies.plain import PlainFolder, plain_store
 from pipeline.copies.tables import (
     TYPES,
@@ -70,8 +71,8 @@ def written(folder: Path) -> tuple[duckdb.DuckDBPyConnection, Path, dict[str, by
     make_table(con, TABLE)
     con.executemany(f"INSERT INTO {TABLE.name} VALUES ({', '.join('?' * 8)})", rows())
     con.execute(f"DELETE FROM {TABLE.name} WHERE n = 3")
-    path = folder / "hard.csv"
-    assert write_table(con, TABLE, path, told_of_bytes(con, TABLE)) == len(TEXTS) - 1
+    ((path, count),) = write_table(con, TABLE, folder, told_of_bytes(con, TABLE))
+    assert count == len(TEXTS) - 1
     return con, path, {sha256(one).hexdigest(): one for *_, one in rows() if isinstance(one, bytes)}
 
 
@@ -85,8 +86,8 @@ def test_every_value_and_the_order_of_rows_come_back(tmp_path: Path) -> None:
     found = other.execute(as_of).fetchall()
     assert [*map(repr, found)] == [*map(repr, con.execute(as_of).fetchall())]  # repr: -0.0 is not 0.0
     assert [row[0] for row in found] == [n for n in range(len(TEXTS)) if n != 3]
-    again = tmp_path / "again.csv"
-    write_table(other, TABLE, again, told_of_bytes(other, TABLE))
+    (tmp_path / "again").mkdir()
+    ((again, _),) = write_table(other, TABLE, tmp_path / "again", told_of_bytes(other, TABLE))
     assert again.read_bytes() == path.read_bytes()
 
 
@@ -98,8 +99,7 @@ def test_numbers_stand_at_a_text_that_reads_as_the_same_number(tmp_path: Path) -
     table = Table("meta.number", (Column("n", "BIGINT", False), Column("value", "DOUBLE", True)))
     make_table(con, table)
     con.execute("INSERT INTO meta.number SELECT unnest($1), unnest($2)", [[*range(len(numbers))], numbers])
-    path = tmp_path / "numbers.csv"
-    write_table(con, table, path, {})
+    ((path, _),) = write_table(con, table, tmp_path, {})
     with path.open(encoding="utf-8", newline="") as source:
         assert [float(text) for _, text in list(csv.reader(source))[1:]] == numbers
 
@@ -153,6 +153,26 @@ def test_a_folder_gets_every_file_under_its_path_once(original: Workspace, tmp_p
         assert store.rows("SELECT jpeg FROM photo") == [((folder.folder / pictures[0]).read_bytes(),)]
         counts = {table.name: store.rows(f"SELECT count(*) FROM {table.name}")[0][0] for table, _ in told}
     assert counts == {table.name: table.rows for table, _ in told}
+
+
+@pytest.mark.parametrize(("rows", "files"), [(0, [0]), (1, [1]), (2, [2]), (3, [2, 1]), (5, [2, 2, 1])])
+def test_a_long_table_stands_in_several_files(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, rows: int, files: list[int]
+) -> None:
+    """A row on the seam of two files, or of two readings, may neither be lost nor stand twice."""
+    monkeypatch.setattr(of_tables, "ROWS_A_FILE", 2)
+    monkeypatch.setattr(of_tables, "LINES_AT_ONCE", 3)
+    con = duckdb.connect()
+    table = Table("meta.number", (Column("n", "BIGINT", False), Column("value", "VARCHAR", True)))
+    make_table(con, table)
+    con.execute(f"INSERT INTO meta.number SELECT n, 'x' || n FROM range({rows}) AS t (n)")
+    found = list(write_table(con, table, tmp_path, {}))
+    assert [count for _, count in found] == files
+    other = duckdb.connect()
+    make_table(other, table)
+    for path, _ in found:
+        read_table(other, table, path, lambda _: b"")
+    assert other.execute("FROM meta.number ORDER BY rowid").fetchall() == [(n, f"x{n}") for n in range(rows)]
 
 
 @pytest.mark.parametrize("value", ["1e400", "twelve", "1,5"])
