@@ -21,6 +21,7 @@ from pipeline.cli import (
     forms,
     ordering,
     planning,
+    proving,
     records,
     setting_up,
     terminal,
@@ -80,6 +81,8 @@ app.command("changed", cls=Command)(changed.changed)
 app.command("undo", cls=Command)(records.undo)
 app.command("backup", cls=Command)(copying.backup)
 app.command("restore", cls=Command)(copying.restore)
+app.command("verify", cls=Command)(proving.verify)
+app.command("prove", cls=Command)(proving.prove)
 app.command("doctor", cls=Command)(setting_up.doctor)
 app.command("demo", cls=Command)(setting_up.demo)
 
