@@ -26,6 +26,7 @@ from pipeline.publish.documents import write_reports
 from pipeline.store.derived import DERIVED
 from pipeline.store.layout import SCHEMA_VERSION
 from pipeline.store.store import Store, as_it_stands
+from pipeline.verify.verify import verify
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from tests.conftest import TODAY
 from tests.copies.test_copies_backup import state
@@ -97,9 +98,10 @@ def test_figures_are_made_as_they_were_and_no_change_is_logged(here: Workspace, 
 
 
 def test_it_goes_on_as_if_nothing_had_been(copied: Path, tmp_path: Path) -> None:
-    """The same file again changes nothing, and a new one is one more load."""
+    """The same file again changes nothing, and a new one is one more load; what proves the records came along whole."""
     restore(copied, tmp_path / "again")
     again = open_workspace(tmp_path / "again")
+    assert verify(again).whole
     (same,) = load_paths(again, [again.folder / "inbox" / "jobs.csv"], today=TODAY)
     assert (same.counts.changed, same.counts.unchanged) == (0, 3)
     log = again.folder / "inbox" / "july.csv"
