@@ -35,6 +35,11 @@ class Restored:
     figures: str
 
     @property
+    def brought_up(self) -> bool:
+        """Whether the backup was of an older layout."""
+        return self.manifest.layout is not None and self.manifest.layout < SCHEMA_VERSION
+
+    @property
     def files(self) -> int:
         """Files of the workspace."""
         return sum(one.path.startswith((f"{FILES}/", f"{ELSEWHERE}/")) for one in self.manifest.files)
@@ -47,6 +52,7 @@ class Restored:
             "made_at": self.manifest.made_at,
             "tables": {table.name: table.rows for table in self.manifest.tables},
             "files": self.files,
+            "brought_up": self.brought_up,
             "changed": dict(self.changed),
             "figures": self.figures,
         }

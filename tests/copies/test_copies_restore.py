@@ -318,7 +318,7 @@ def test_a_backup_of_an_older_layout_is_brought_up(layout: int, tmp_path: Path) 
     (tmp_path / "old").mkdir()
     old = made(layout, tmp_path / "old")
     assert back_up(old, tmp_path / "backups").manifest.layout == layout
-    restore(tmp_path / "backups", tmp_path / "again")
+    assert restore(tmp_path / "backups", tmp_path / "again").brought_up == (layout < SCHEMA_VERSION)
     with Store(old.store) as store:
         assert store.rows("SELECT version FROM meta.layout") == [(SCHEMA_VERSION,)]
     found, wanted = rows(tmp_path / "again" / "store.duckdb"), rows(old.store)

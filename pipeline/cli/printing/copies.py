@@ -12,6 +12,9 @@ if TYPE_CHECKING:
     from pipeline.copies.check import Checked
     from pipeline.copies.restore import Restored
 
+NEXT = "Documents are written by swardtally report. Next: swardtally status"
+UP = " Its store had an older layout and was brought up to that of this version."
+
 
 def backup(made: Backup, *, quiet: bool) -> None:
     """The manifest; what it holds, how much of it was new, and what it does not hold."""
@@ -27,11 +30,9 @@ def backup(made: Backup, *, quiet: bool) -> None:
     held = made.manifest
     of_store = f"{counted(sum(one.rows for one in held.tables), 'row')} of {counted(len(held.tables), 'table')}"
     files = [one for one in held.files if not one.path.startswith("tables/")]
-    err(
-        f"Backup {held.number}: {of_store if held.tables else 'no store'}, {counted(len(files), 'file')}, "
-        f"{megabytes(sum(one.bytes for one in held.files))}; written: {counted(made.written, 'file')}, "
-        f"{megabytes(made.written_bytes)}, for the rest was there."
-    )
+    size, fresh = megabytes(sum(one.bytes for one in held.files)), megabytes(made.written_bytes)
+    what = f"{of_store if held.tables else 'no store'}, {counted(len(files), 'file')}, {size}"
+    err(f"Backup {held.number}: {what}. Written anew: {fresh}; what was there already is not written again.")
     if made.within:
         err("It lies in the workspace itself: what becomes of the one becomes of the other. Name a folder elsewhere.")
 
@@ -64,10 +65,8 @@ def restored(made: Restored, *, quiet: bool) -> None:
     if not quiet:
         held = made.manifest
         rows = f"{counted(sum(one.rows for one in held.tables), 'row')} of {counted(len(held.tables), 'table')}"
-        err(
-            f"Restored from backup {held.number} of {held.made_at}: {rows if held.tables else 'no store'}, "
-            f"{counted(made.files, 'file')}. Documents are written by swardtally report. Next: swardtally status"
-        )
+        what = f"{rows if held.tables else 'no store'}, {counted(made.files, 'file')}."
+        err(f"Restored from backup {held.number} of {held.made_at}: {what}{UP if made.brought_up else ''} {NEXT}")
 
 
 def megabytes(count: int) -> str:
