@@ -9,7 +9,7 @@ N      ?= auto
 TESTS  ?=
 
 .PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden type-sizes page-ends fuzz calibrate mutation docs sheet lock test-duckdb2 \
-  audit bom wheel-twice wheel-demo no-network clean
+  audit bom wheel-twice wheel-demo no-network privacy two-at-once clean
 
 setup: $(STAMP)
 
@@ -151,6 +151,11 @@ wheel-demo: $(STAMP)
 no-network: $(STAMP)
 	$(SAY) "Making the demo and running every command with the network taken away"
 	@nice $(BIN)/python -m tests.no_network
+
+# Every document of a county with a word of its own in every field of two clubs, searched for these: docs/privacy.md.
+privacy: $(STAMP)
+	$(SAY) "Making every document of a county of words and looking for these in every byte"
+	@THOROUGH=1 nice $(BIN)/python -m pytest -q tests/privacy tests/whole/test_reports_privacy.py tests/cli/test_cli_modes.py
 
 lock:
 	$(SAY) "Resolving requirements.lock anew"

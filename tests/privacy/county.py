@@ -1,7 +1,7 @@
 """The demo county with a word of its own in every field that holds a name, a remark or a price, of two clubs.
 
-Such a word stands nowhere else in the world, so that where it is found it came from that field. What is looked at is one
-club's documents; the other club is there to be found in them, or not.
+Such a word stands nowhere else, so that where it is found it came from that field. What is looked at is one club's
+documents; the other club is there to be found in them, or not.
 """
 
 from __future__ import annotations
@@ -98,9 +98,10 @@ def _files(inbox: Path, workspace: Workspace) -> Iterator[Path]:
             path.write_bytes(pl.DataFrame(rows).write_csv().encode())
             return path
 
-        yield file("clubs", [_row(registers["club"], "club", club) | {
-            **words("contact", club, {"contact": "The secretary"}), **words("register", club, {"note": "Asked twice."})}])  # fmt: skip
-        yield file("greens", [_row(registers["green"], "green", green) | words("register", club, {"note": "Gate code"})])
+        told = words("contact", club, {"contact": "The secretary"}) | words("register", club, {"note": "Asked twice."})
+        yield file("clubs", [_row(registers["club"], "club", club) | told])
+        told = words("register", club, {"note": "Gate code"})
+        yield file("greens", [_row(registers["green"], "green", green) | told])
         yield from _records(file, club, green)
         yield _pictures(inbox, club, green, file)
 
@@ -119,7 +120,14 @@ def _records(file, club: str, green: str) -> Iterator[Path]:  # type: ignore[no-
     job |= {"cost": COSTS[club], **free("reference")}
     yield file("jobs", [job | person("logged_by") | said("job"),
                         job | {"date": "2026-08-32"} | person("logged_by") | said("job")])  # fmt: skip
-    test = {"date": "2026-08-12", "green": green, "analyte": "ph", "value": "6.1", "unit": "ph", **free("lab", "sample")}
+    test = {
+        "date": "2026-08-12",
+        "green": green,
+        "analyte": "ph",
+        "value": "6.1",
+        "unit": "ph",
+        **free("lab", "sample"),
+    }
     yield file("soil", [test | said("soil")])
     speed = {"date": "2026-08-13", "green": green, "device": "timed_bowl", "value": "11.7", "unit": "s"}
     yield file("speeds", [speed | person("observer") | said("speed")])
@@ -127,7 +135,16 @@ def _records(file, club: str, green: str) -> Iterator[Path]:  # type: ignore[no-
     seen = {"date": visit, "green": green, "observed": "moss", "survey": "V-26", "place": "F9", "x_m": "3", "y_m": "4"}
     seen |= {"method": "estimate", "value": "2", "unit": "%"}
     yield file("observations", [seen | person("observer") | said("observation")])
-    level = {"date": visit, "green": green, "survey": "L-26", "point": "99-1", "x_m": "3", "y_m": "4", "z_mm": "1490", **free("benchmark", "instrument")}
+    level = {
+        "date": visit,
+        "green": green,
+        "survey": "L-26",
+        "point": "99-1",
+        "x_m": "3",
+        "y_m": "4",
+        "z_mm": "1490",
+        **free("benchmark", "instrument"),
+    }
     yield file("levels", [level | person("observer") | said("level")])
     plan = {"programme": "2027", "green": green, "operation": "scarifying", "reference": "q1", "times": "1",
             "window_from": "2027-03-15", "window_to": "2027-03-21", "depth_mm": "2", **free("basis")}  # fmt: skip
@@ -136,10 +153,11 @@ def _records(file, club: str, green: str) -> Iterator[Path]:  # type: ignore[no-
                              **free("title"), **said("calendar")}])  # fmt: skip
     price = {"material": "spring granular 9-4-6 + 2 Fe", "supplier": "county merchant", "pack_kg": "25", "price": PRICE}
     if club == OWN:  # what is of no club: once
-        yield file("prices", [price | {"from_packs": "1", "holds_from": "2026-10-02", "carriage": "18.5", **said("price")}])
-        yield file("stock", [{"material": price["material"], "depot": "north yard", "counted_on": "2026-10-20", "packs": "2",
-                              "pack_kg": "25", **said("stock")}])  # fmt: skip
-        yield file("rates", [{"rate_of": "labour", "amount": RATE, "holds_from": "2026-10-02", **said("rate")}])
+        since = {"holds_from": "2026-10-02"}
+        yield file("prices", [price | since | {"from_packs": "1", "carriage": "18.5", **said("price")}])
+        stock = {"material": price["material"], "depot": "north yard", "counted_on": "2026-10-20"}
+        yield file("stock", [stock | {"packs": "2", "pack_kg": "25", **said("stock")}])
+        yield file("rates", [{"rate_of": "labour", "amount": RATE, **since, **said("rate")}])
 
 
 def _pictures(inbox: Path, club: str, green: str, file) -> Path:  # type: ignore[no-untyped-def]
@@ -154,5 +172,11 @@ def _pictures(inbox: Path, club: str, green: str, file) -> Path:  # type: ignore
     picture.info["comment"] = word("camera", club, "comment").encode()
     picture.save(held, "JPEG", exif=told, comment=word("camera", club, "comment").encode())
     (inbox / name).write_bytes(held.getvalue())
-    row = {"date": VISITS[club], "green": green, "picture": name, "survey": "V-26", **words("free", club, {"caption": "North corner"})}
+    row = {
+        "date": VISITS[club],
+        "green": green,
+        "picture": name,
+        "survey": "V-26",
+        **words("free", club, {"caption": "North corner"}),
+    }
     return file("photos", [row | words("person", club, {"taken_by": ""}) | words("remark", club, {"note": ""})])  # type: ignore[no-any-return]

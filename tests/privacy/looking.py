@@ -20,7 +20,7 @@ def even(text: str) -> str:
 
 
 def everything(content: bytes) -> str:
-    """All texts of a file, evened: of a PDF each page, each object and each stream unpacked; of a workbook each part."""
+    """All texts of a file, evened: of a PDF each page, object and stream unpacked; of a workbook each part."""
     return even("\n".join(_texts(content)))
 
 
