@@ -157,6 +157,10 @@ privacy: $(STAMP)
 	$(SAY) "Making every document of a county of words and looking for these in every byte"
 	@THOROUGH=1 nice $(BIN)/python -m pytest -q tests/privacy tests/whole/test_reports_privacy.py tests/cli/test_cli_modes.py
 
+# Two commands at one time, each case in processes of its own that are held at the moment by a pipe.
+two-at-once: $(STAMP)
+	@THOROUGH=1 $(BIN)/python -m pytest -q tests/two_at_once
+
 lock:
 	$(SAY) "Resolving requirements.lock anew"
 	@uv pip compile --universal --generate-hashes --no-emit-index-url --no-header --no-annotate \

@@ -29,8 +29,6 @@ DEMO_CLAIMS = "pipeline.cli.demo:_claim"
 """The demo, which has found its folder empty."""
 DEMO_BEGINS = "pipeline.cli.demo:demo_workspace"
 """The demo, which has begun to write."""
-DRAFT_WRITES = "pipeline.draft.build:write_whole"
-"""A draft, just before its profile is written."""
 
 
 @dataclass

@@ -13,6 +13,7 @@ from pipeline.cli import app as cli
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
+from tests.thorough import thorough
 from tests.two_at_once.held import (
     DECISIONS_ARE_READ,
     FIGURES_ARE_MADE,
@@ -47,7 +48,6 @@ STORE_NEEDED = (
     "forms crew",
     "forms --rejected",
     "words more.csv",
-    "profile more.csv",
     "doctor --bring-up",
 )
 """Commands that ask the store something, and so cannot do anything while another changes it."""
@@ -101,18 +101,23 @@ def test_every_command_beside_a_load(call: Call, place: Path) -> None:
         before = marks(place)
         said = {words: call(words) for words in STORE_NEEDED}
         assert {words: done for words, done in said.items() if done != (3, "", first.in_use)} == {}
+        assert call("profile more.csv")[0] == 0  # which does without the registers, and says so in the draft
+        drafted = place / "profiles" / "more.toml"
+        assert "is in use by another program" in drafted.read_text("utf-8")
+        drafted.unlink()
         code, out, _ = call("doctor")  # which looks at the machine, and says of the store what is the matter
         assert code == 1 and "is in use by another program" in " ".join(out.split())
         assert call("init .")[0] == 0
         assert marks(place) == before
         code, out, _ = first.let_go()
-        assert code == 0 and "3 rows" in out
+        assert code == 0 and "2026-05-01 to 2026-05-30" in out
     assert jobs(place) == 5
     assert call("load more.csv")[0] == 0
     assert jobs(place) == 8
     assert call("status")[0] == 0
 
 
+@thorough
 def test_a_load_beside_taking_back(call: Call, place: Path) -> None:
     with held(UNDO_WRITES, "undo", 4, "-w", place) as first:
         assert call("load more.csv") == (3, "", first.in_use)
@@ -123,6 +128,7 @@ def test_a_load_beside_taking_back(call: Call, place: Path) -> None:
     assert jobs(place) == 3
 
 
+@thorough
 def test_a_load_while_the_figures_of_another_are_made(call: Call, place: Path) -> None:
     """The records of the first are in by then; the second is told to wait, and both are right in the end."""
     with held(FIGURES_ARE_MADE, "load", place / "more.csv", "-w", place) as first:
