@@ -36,6 +36,8 @@ COMMANDS = (
     "forms crew -w demo",
     "undo 30 -w demo",
     'decide aside jobs_loose_sheet.csv --why "not ours" --who office -w demo',
+    "verify -w demo",
+    "prove demo/reports/2026/BRA-1-condition-2026.pdf -w demo",
     "init fresh",
 )
 """Every command once, after ``demo``; each ends with 0, or with 1 where it has faults to tell."""

@@ -43,6 +43,8 @@ STORE_NEEDED = (
     "survey ALD-1 2026-09-16",
     "history",
     "changed",
+    "verify",
+    "verify --quick",
     "undo 4",
     'decide aside log.csv --why "none" --who office',
     "forms crew",
