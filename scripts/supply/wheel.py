@@ -115,10 +115,13 @@ def demo(folder: Path) -> int:
         programs = make_runtime(folder, here / name)
         environment = {name: value for name, value in os.environ.items() if name != "PYTHONPATH"}
         command = [str(programs / "swardtally"), "demo", "--out", str(here / "demo"), "--quiet"]
-        done = subprocess.run(command, cwd=here, env=environment, check=False)  # noqa: S603 (fixed words)
+        done = subprocess.run(command, cwd=here, env=environment, check=False, capture_output=True, text=True)  # noqa: S603 (fixed words)
         documents = len(list((here / "demo").rglob("*.pdf")))
-    sys.stdout.write(f"{name}, installed from the lock: demo ended with {done.returncode}, {documents} PDFs\n")
-    return done.returncode if documents else 1
+    failed = [line for line in f"{done.stdout}\n{done.stderr}".splitlines() if "not written" in line]
+    sys.stdout.write("".join(f"{line}\n" for line in failed) or done.stderr[-2000:])
+    said = f"demo ended with {done.returncode}, {documents} PDFs, {len(failed)} not written"
+    sys.stdout.write(f"{name}, installed from the lock: {said}\n")
+    return 1 if done.returncode or failed or not documents else 0
 
 
 if __name__ == "__main__":
