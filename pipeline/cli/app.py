@@ -85,6 +85,7 @@ app.command("changed", cls=Command)(changed.changed)
 app.command("undo", cls=Command)(records.undo)
 app.command("verify", cls=Command)(proving.verify)
 app.command("prove", cls=Command)(proving.prove)
+app.command("forget", cls=Command)(proving.forget)
 app.command("doctor", cls=Command)(setting_up.doctor)
 app.command("demo", cls=Command)(setting_up.demo)
 
