@@ -38,6 +38,7 @@ COMMANDS = (
     'decide aside jobs_loose_sheet.csv --why "not ours" --who office -w demo',
     "verify -w demo",
     "prove demo/reports/2026/BRA-1-condition-2026.pdf -w demo",
+    'forget "crew A" -w demo',
     "init fresh",
 )
 """Every command once, after ``demo``; each ends with 0, or with 1 where it has faults to tell."""

@@ -44,6 +44,7 @@ STORE_NEEDED = (
     "history",
     "changed",
     "verify",
+    'forget "A. Person"',
     "verify --quick",
     "undo 4",
     'decide aside log.csv --why "none" --who office',
