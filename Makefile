@@ -8,7 +8,8 @@ SAY    := @printf '== %s\n'
 N      ?= auto
 TESTS  ?=
 
-.PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden type-sizes page-ends fuzz calibrate mutation docs sheet lock test-duckdb2 clean
+.PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden type-sizes page-ends fuzz calibrate mutation docs sheet lock test-duckdb2 \
+  audit bom wheel-twice wheel-demo no-network privacy two-at-once clean
 
 setup: $(STAMP)
 
@@ -117,6 +118,48 @@ test-duckdb2: $(STAMP)
 	@.venv/duckdb2/bin/python -m pip install --quiet --disable-pip-version-check --no-deps -r .venv/duckdb2/requirements.txt 'duckdb>=2.0,<3'
 	@.venv/duckdb2/bin/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
 	@THOROUGH=1 .venv/duckdb2/bin/python -m pytest -n auto
+
+# Programs for what leaves the house, in an environment of their own: scripts/supply/requirements.txt.
+SUPPLY := .venv/supply
+$(SUPPLY)/.ready: scripts/supply/requirements.txt $(STAMP)
+	$(SAY) "Making the environment of the programs for audit and bill of materials in $(SUPPLY)"
+	@$(BIN)/python -m venv $(SUPPLY)
+	@$(SUPPLY)/bin/python -m pip install --quiet --disable-pip-version-check -r scripts/supply/requirements.txt
+	@touch $@
+
+# Known vulnerabilities of everything locked. 1: some are known; 3: not all could be looked up (make itself ends with 2).
+audit: $(SUPPLY)/.ready
+	$(SAY) "Looking the locked libraries up among the known vulnerabilities"
+	@$(BIN)/python -m scripts.supply.audit $(SUPPLY)/bin/pip-audit
+
+# What the product is made of, CycloneDX 1.6: dist/swardtally.cdx.json.
+bom: $(SUPPLY)/.ready
+	$(SAY) "Writing the bill of materials of the locked libraries that the product runs on"
+	@$(BIN)/python -m scripts.supply.bom $(SUPPLY)/bin/cyclonedx-py .venv/runtime dist/swardtally.cdx.json
+	@$(SUPPLY)/bin/python scripts/supply/valid_bom.py dist/swardtally.cdx.json
+
+wheel-twice: $(STAMP)
+	$(SAY) "Building wheel and sdist twice, from two folders under another umask, time zone and locale"
+	@$(BIN)/python -m scripts.supply.wheel twice
+
+# As somebody has it who installs the wheel: its locked libraries, nothing else, no sources beside it.
+wheel-demo: $(STAMP)
+	$(SAY) "Installing the wheel into a fresh environment and making the demo with it"
+	@nice $(BIN)/python -m scripts.supply.wheel demo .venv/runtime
+
+# The demo and every command, each in a process without any network (Linux: unshare).
+no-network: $(STAMP)
+	$(SAY) "Making the demo and running every command with the network taken away"
+	@nice $(BIN)/python -m tests.no_network
+
+# Every document of a county with a word of its own in every field of two clubs, searched for these: docs/privacy.md.
+privacy: $(STAMP)
+	$(SAY) "Making every document of a county of words and looking for these in every byte"
+	@THOROUGH=1 nice $(BIN)/python -m pytest -q tests/privacy tests/whole/test_reports_privacy.py tests/cli/test_cli_modes.py
+
+# Two commands at one time, each case in processes of its own that are held at the moment by a pipe.
+two-at-once: $(STAMP)
+	@THOROUGH=1 $(BIN)/python -m pytest -q tests/two_at_once
 
 lock:
 	$(SAY) "Resolving requirements.lock anew"

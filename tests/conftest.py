@@ -29,6 +29,7 @@ from pipeline.store.store import Store
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from tests.laid import laid, patched
+from tests.no_network.guard import refuse_network
 from tests.outside_checks import SORTS, sort_of
 from tests.thorough import FUZZ, THOROUGH, left_out
 
@@ -37,6 +38,8 @@ from tests.thorough import FUZZ, THOROUGH, left_out
 settings.register_profile("ordinary", deadline=None, derandomize=True, database=None)
 settings.register_profile("fuzz", deadline=None, print_blob=True)
 settings.load_profile("fuzz" if FUZZ else "ordinary")
+
+refuse_network()
 
 # A person's process makes the tree of commands once; without this each call within a test would make it anew.
 typer.main.get_command = cache(typer.main.get_command)  # type: ignore[assignment]

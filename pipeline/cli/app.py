@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import io
+import os
 import sys
 from collections.abc import Callable
 from contextlib import redirect_stderr, suppress
@@ -31,6 +32,10 @@ from pipeline.cli.options import CANNOT, DONE, FAULTS, INTERRUPTED, READER_GONE,
 from pipeline.cli.parsing import Command, Commands
 from pipeline.common import interrupt
 from pipeline.common.refusal import CannotDo, WrongUsage
+
+OTHERS = 0o007
+"""Rights of other users of the machine, which no file or folder is made with: records hold names. The group's are those
+of the umask, so that an office that shares a folder goes on sharing it; a file that is there keeps its mode."""
 
 app = typer.Typer(
     name="swardtally",
@@ -91,6 +96,7 @@ app.command("demo", cls=Command)(setting_up.demo)
 def main() -> None:
     """Run the command line; exit codes are 0 done, 1 done but faults, 2 wrong usage, 3 could not."""
     gc.set_threshold(20_000, 20, 20)  # what is imported stays: looking through it for waste is a tenth of a short load
+    os.umask(os.umask(0) | OTHERS)
     terminal.prepare()
     interrupt.watch()
     code = DONE

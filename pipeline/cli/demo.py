@@ -70,7 +70,8 @@ def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
         CannotDo: the folder holds something already.
     """
     if folder.exists() and any(folder.iterdir()):
-        raise CannotDo(f"{folder} is not empty.", "Name a new folder with --out, or empty this one.")
+        raise _not_empty(folder)
+    _claim(folder)
     with as_file(files("demo_data")) as source:
         for name in FOLDERS:
             shutil.copytree(source / name, folder / "inbox" / name)
@@ -85,6 +86,23 @@ def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
     comparisons = [compare(workspace, club=club) for club in ("", reports[0].club)]
     ahead, faults = year_ahead(workspace, reports[0].club)
     return Demo(folder, loaded, reports, surveys, comparisons, ahead, faults)
+
+
+def _claim(folder: Path) -> None:
+    """Have the folder to oneself: of two that find it empty at one time, one makes its inbox and the other cannot.
+
+    Raises:
+        CannotDo: another was first.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    try:
+        (folder / "inbox").mkdir()
+    except FileExistsError:
+        raise _not_empty(folder) from None
+
+
+def _not_empty(folder: Path) -> CannotDo:
+    return CannotDo(f"{folder} is not empty.", "Name a new folder with --out, or empty this one.")
 
 
 def demo_workspace(folder: Path) -> Workspace:

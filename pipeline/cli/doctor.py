@@ -13,6 +13,9 @@ from pipeline.common.refusal import CannotDo, OlderLayout
 from pipeline.common.words import counted, listed
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
+    from pipeline.store.store import Store
     from pipeline.workspace.settings import Workspace
 
 PACKAGES = ("duckdb", "polars", "pandera", "jinja2", "weasyprint", "vl-convert-python", "scipy", "typer")
@@ -67,6 +70,7 @@ def pango_hint() -> str:
 
 def look_at(folder: Path) -> list[Check]:
     """The checks of a workspace; where its settings or its store cannot be read, what rests on them is left out."""
+    from pipeline.store.decisions import now
     from pipeline.store.store import Store
     from pipeline.workspace.settings import open_workspace
 
@@ -78,10 +82,10 @@ def look_at(folder: Path) -> list[Check]:
     if not here.store.exists():
         return [*checks, Check("Store", True, "none yet; the first load makes it")]
     try:
-        with Store(here.store, read_only=True):
-            pass
+        with Store(here.store, read_only=True) as store:
+            clock = _clock(store, now())
         readable = Check("Store", True, f"{here.store.name} can be read")
-        return [*checks, readable, _records(here), _figures(here), _rejected(here)]
+        return [*checks, readable, clock, _records(here), _figures(here), _rejected(here)]
     except CannotDo as error:
         return [*checks, Check("Store", False, error.message, error.hint)]
 
@@ -105,6 +109,18 @@ def brought_up(folder: Path) -> str:
             pass
     keep_up(here)
     return f"The store {here.store.name} was brought up to the layout of this version."
+
+
+def _clock(store: Store, at: datetime) -> Check:
+    """Whether this machine's time is after that of every load; what is past can no longer be mended and is told."""
+    from pipeline.store.clock import latest, minute, set_back, told
+
+    last = latest(store)
+    if last and at < last.at:
+        said = f"it is {minute(at)} UTC by this machine, and {last.words} lies ahead"
+        hint = "Look at date and time of this machine: dates that it takes to be still to come are refused."
+        return Check("Clock", False, said, hint)
+    return Check("Clock", True, told(set_back(store)) or "every load came after the one before it")
 
 
 def _profiles(here: Workspace) -> Check:

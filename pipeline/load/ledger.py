@@ -10,6 +10,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.file_names import without_ending
+from pipeline.load.clock import CLOCK_BACK, DAY_TAKEN
 from pipeline.load.detect import DetectedFile
 from pipeline.load.kept import EMPTIED, KEPT, NOT_KEPT
 from pipeline.load.key_changed import REGISTER_KEY_CHANGED
@@ -52,6 +53,8 @@ TOLD_ONCE = (
     NOT_KEPT,
     EMPTIED,
     ALTERS_REPORTED,
+    CLOCK_BACK,
+    DAY_TAKEN,
 )
 """What is true of one load alone: what it did to others, and how it found the folder of rejected rows."""
 

@@ -16,6 +16,7 @@ from pipeline.common.interrupt import held
 from pipeline.common.words import counted
 from pipeline.load.blank import split_blank, without_result
 from pipeline.load.call import Call
+from pipeline.load.clock import of_times
 from pipeline.load.complete import NOT_CLOSED, closed, no_source
 from pipeline.load.detect import DetectedFile
 from pipeline.load.kept import keep_rest, lacking, told_by
@@ -201,7 +202,10 @@ class Loading:
         met = self.kind.repeats and matched.unchanged
         twice = said_twice(held_by_others(self.call.store.con, self.kind, file), file) if met else no_faults()
         species = added_to(self.call.store.con, self.kind, self.standard.columns, matched)
-        return concat([self.checked.faults, taken, named, back, twice, species, later, self._closed(matched), left])
+        of_time = of_times(self.call, self.checked.faults)
+        return concat(
+            [self.checked.faults, of_time, taken, named, back, twice, species, later, self._closed(matched), left]
+        )
 
     def _stale(self) -> pl.DataFrame:
         return stale(self.call.store, self.call.workspace, self.detected.path, self.detected.place)

@@ -75,8 +75,8 @@ def decide(workspace: Workspace, word: str, places: Sequence[str], why: str, who
     """
     at = [_place(one) for one in places]
     _refuse_usage(word, at, why, who)
-    former = read_decisions(workspace.decisions)
     with Store(workspace.store) as store:
+        former = read_decisions(workspace.decisions)  # one that came before the store was held would be undone
         made = _aside(store, at[0]) if word == "aside" else _pairs(store, word, at)
         _refuse_two(made)
         entries = [one.model_copy(update={"why": as_text(why), "who": as_text(who), "source": FILE}) for one in made]

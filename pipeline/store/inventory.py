@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from pipeline.store.clock import set_back, told
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas import KINDS
@@ -41,11 +42,13 @@ class Inventory:
         store: address of the store.
         kinds: for each kind: records in force, first and last date ("" where it has none).
         greens: every green.
+        clock: what is to be known of the times of loads, "" where nothing is.
     """
 
     store: str
     kinds: tuple[tuple[str, int, str, str], ...]
     greens: tuple[HeldGreen, ...]
+    clock: str = ""
 
     def as_json(self) -> dict[str, Any]:
         """The form of ``status --json``."""
@@ -54,7 +57,7 @@ class Inventory:
             {"club": one.club, "green": one.green, "name": one.name, "last": one.last, "latest": one.latest}
             for one in self.greens
         ]
-        return {"store": self.store, "kinds": kinds, "greens": greens}
+        return {"store": self.store, "kinds": kinds, "greens": greens, "clock": self.clock}
 
 
 def inventory(workspace: Workspace) -> Inventory:
@@ -63,11 +66,12 @@ def inventory(workspace: Workspace) -> Inventory:
         kinds = tuple(_of_kind(store, name) for name in KINDS)
         latest = {kind.name: _latest(store, kind.name) for kind in KINDS.values() if kind.of_green}
         greens = store.rows("SELECT club, green, coalesce(name, '') FROM green ORDER BY ALL")
+        clock = told(set_back(store))
     held = tuple(
         HeldGreen(club, green, name, {kind: days[green] for kind, days in latest.items() if green in days})
         for club, green, name in greens
     )
-    return Inventory(str(workspace.store), kinds, held)
+    return Inventory(str(workspace.store), kinds, held, clock)
 
 
 def _of_kind(store: Store, kind: str) -> tuple[str, int, str, str]:

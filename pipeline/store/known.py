@@ -14,6 +14,7 @@ import duckdb
 
 from pipeline.common.refusal import CannotDo
 from pipeline.common.words import long_date
+from pipeline.store.clock import ENTRIES
 from pipeline.store.decisions import Decision, follow
 from pipeline.store.layout import make_views, tables
 from pipeline.store.sql_text import quoted
@@ -54,8 +55,9 @@ class Known(Store):
         self.con.execute("SET enable_progress_bar = false")
         self.con.execute(f"ATTACH {quoted(str(self.path))} AS {_FILE} (READ_ONLY)")
         self.con.execute(
-            f"CREATE TABLE numbers AS SELECT load_id AS number, loaded_at AS came FROM {_FILE}.meta.load "  # noqa: S608 (names of ours)
-            f"UNION ALL SELECT decision, decided_at FROM {_FILE}.meta.decision"
+            # the latest time up to a number: where a clock was set back, what came later still came later
+            "CREATE TABLE numbers AS SELECT number, max(came) OVER (ORDER BY number) AS came "  # noqa: S608 (names of ours)
+            f"FROM ({ENTRIES.format(of=f'{_FILE}.')})"
         )
         if self._day:
             self.con.execute("DELETE FROM numbers WHERE came >= ?", [self._end])

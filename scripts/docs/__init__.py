@@ -16,6 +16,7 @@ from scripts.docs import (
     glossary,
     house_style,
     indicators,
+    licences,
     method,
     outside,
     page_values,
@@ -45,6 +46,7 @@ PAGES: dict[str, Callable[[], str]] = {
     "glossary.md": glossary.page,
     "method.md": method.page,
     "outside-checks.md": outside.page,
+    "licences.md": licences.page,
 }
 """File name to what writes it."""
 

@@ -299,8 +299,10 @@ def test_a_row_rejected_for_its_day_loads_once_the_day_has_come(
     path = tmp_path / "log.csv"
     path.write_text(JOBS + "2026-11-09,ALD-1,mowing,1,crew A\n")
     first = load_paths(workspace, [path], today=TODAY)[0]
-    assert codes(first) == ["date.future"]
-    assert first.faults["message"][0] == "date: 2026-11-09 has not come yet."
+    assert codes(first) == ["load.day_taken", "date.future"]
+    assert (
+        first.faults.filter(first.faults["code"] == "date.future")["message"][0] == "date: 2026-11-09 has not come yet."
+    )
     later = load_paths(workspace, [path], today=date(2026, 11, 10))[0]
     assert balanced(later) == (1, 1, 0, 0, 0, 0, 0)
 

@@ -143,7 +143,7 @@ def test_weather_by_day_needs_no_green(load: Load, workspace: Workspace) -> None
 def test_weather_that_cannot_be_is_refused(load: Load) -> None:
     """A day to come, 32 days of frost, the same day twice with other figures: each is rejected with its reason."""
     late = load("days.csv", DAYS.replace("2026-03-17", "2027-03-17"))
-    assert late.faults["code"].to_list() == ["date.future"]
+    assert late.faults["code"].to_list() == ["load.day_taken", "date.future"]
     months = "date,station,air frost days\n2026-03-01,W-1,32\n2026-04-01,W-1,3\n2026-05-01,W-1,1\n2026-05-01,W-1,2\n"
     wrong = load("months.csv", months, kind="weather_month")
     assert sorted(wrong.faults.select("line", "code").rows()) == [

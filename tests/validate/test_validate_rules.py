@@ -19,7 +19,7 @@ def test_dates_to_come_and_dates_before_the_green(county: Load) -> None:
     """A slip in the year makes tomorrow's work or work on a field; both are errors of their line, not of the file."""
     days = ("2026-11-01", "2026-11-02", "1926-05-01", "1926-04-30")
     result = county("log.csv", "Job date,green,operation\n" + "".join(f"{day},ALD-1,mowing\n" for day in days))
-    assert told(result) == [
+    assert [one for one in told(result) if one[1] != "load.day_taken"] == [
         (3, "date.future", "error", "Job date: 2026-11-02 has not come yet."),
         (
             4,  # on the day the green was laid, a hundred years ago: possible, and asked about

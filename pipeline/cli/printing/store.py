@@ -34,6 +34,8 @@ def inventory(held: Inventory, matters: Sequence[OpenMatter], *, quiet: bool) ->
     ]
     table(*narrowed(("club", "green", "name", "latest record", *kinds), days, (), kinds))
     waiting(matters)
+    if held.clock:
+        err(held.clock)
     if not quiet:
         err(f"Store: {held.store}")
 

@@ -1,0 +1,1 @@
+"""Nothing is fetched and nothing is sent: a guard for the suite, and the demo with the network taken away."""
