@@ -16,6 +16,26 @@ _LONG_NUMBER = re.compile(rb"(?<![\w.])(?:[0-9_]{19,}|0[xob][0-9a-fA-F_]{16,})(?
 _TWICE = ("Cannot overwrite a value", "Cannot mutate immutable")
 
 
+def toml_files(folder: Path) -> list[Path]:
+    """The TOML files of one of a workspace's folders, in order of their names.
+
+    Raises:
+        CannotDo: one is a link that leads out of the workspace, or the folder is.
+    """
+    return [inside(path) for path in sorted(folder.glob("*.toml"))]
+
+
+def inside(path: Path) -> Path:
+    """A file of one of a workspace's folders, as it is given.
+
+    Raises:
+        CannotDo: it is a link that leads out of the workspace, or its folder is: nothing beside it is read.
+    """
+    if not path.resolve().is_relative_to(path.parent.parent.resolve()):
+        raise CannotDo(f"{path.parent.name}/{path.name} leads out of the workspace.", "Copy the file into it.")
+    return path
+
+
 def read_toml(path: Path) -> dict[str, Any]:
     """The document in a file.
 

@@ -13,7 +13,7 @@ from pipeline.common.misfits import line_of
 from pipeline.common.own_text import read_own_text
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import text_of
-from pipeline.publish.pictures import picture, texts_of
+from pipeline.publish.pictures import is_there, picture, texts_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import SETTINGS, DocumentName, HouseStyleSettings, Workspace
 from reports.page import own_text, text
@@ -173,6 +173,6 @@ def _refuse_idle(pages: Path) -> None:
 
 def _logo(workspace: Workspace, name: str) -> tuple[str, bytes]:
     """Media type and bytes of the logo."""
-    if not (workspace.folder / name).is_file():
+    if not is_there(workspace.folder / name):
         raise CannotDo(f"{_named(workspace, 'logo')}: the logo {name!r} is not there.", "Mend it, or leave it empty.")
     return picture(workspace.folder, name, f"logo {name}", "the workspace")
