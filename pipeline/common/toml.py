@@ -10,7 +10,7 @@ from typing import Any
 from pipeline.common.refusal import CannotDo
 
 DEEP = 50
-"""Lists and tables in each other, or parts of a dotted name, from which on a line is told as the one that is too deep."""
+"""Most lists and tables in each other, and parts of a dotted name: nothing that is read here has ten."""
 _LONG_NUMBER = re.compile(rb"(?<![\w.])(?:[0-9_]{19,}|0[xob][0-9a-fA-F_]{16,})(?![\w.])")
 """A whole number that may have more than 64 bits."""
 _TWICE = ("Cannot overwrite a value", "Cannot mutate immutable")

@@ -17,10 +17,13 @@ from pipeline.load.ledger import tool_version
 from pipeline.load.mend import NothingToMend, rejects_files, rows_to_mend
 from pipeline.profiles.profile import kind_named
 from pipeline.publish.branding import house_style_of
+from pipeline.publish.pool import SECONDS_FOR_ONE
 from pipeline.publish.whole_files import write_whole
 from pipeline.store.register import Register
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
+from reports.page import bounds
+from reports.page.house_style import HouseStyle, RenderingFault
 
 FOLDER = "forms"
 """Folder of a workspace that forms are written to."""
@@ -75,18 +78,34 @@ def write_forms(
 
     Raises:
         WrongUsage: there is no such form or kind.
-        CannotDo: the store cannot be read, or a file not written.
+        CannotDo: the store cannot be read, a page of the house's own not be printed, or a file not be written.
     """
-    from reports.paper.render import paper
-
     registered = registered_names(workspace)
     folder, house = out or workspace.folder / FOLDER, house_style_of(workspace)
     files: dict[Path, bytes] = {}
     for form in forms_named(names, kinds):
         files[folder / f"{form.name}.xlsx"] = form_workbook(form, registered)
-        files[folder / f"{form.name}.pdf"] = paper(form, registered, version=tool_version(), house=house)
+        files[folder / f"{form.name}.pdf"] = _on_paper(form, registered, house)
     filled = [path for path in files if path.suffix == ".xlsx" and path.exists() and not blank_form(path)]
     return _written(files, dict.fromkeys(filled, "something is filled in there; load it, or move it away"))
+
+
+def _on_paper(form: Form, registered: Names, house: HouseStyle) -> bytes:
+    """A form to be written on by hand.
+
+    Raises:
+        CannotDo: a template or a stylesheet of the house's own cannot be printed, or takes too much for it.
+    """
+    from reports.paper.render import paper
+
+    try:
+        with bounds.bounded(SECONDS_FOR_ONE, bounds.MOST_MB):
+            return paper(form, registered, version=tool_version(), house=house)
+    except (RenderingFault, TimeoutError, bounds.TooMuchMemory) as fault:
+        raise CannotDo(
+            f"The form {form.name} cannot be printed: {str(fault).rstrip('.')}.",
+            "Mend what it names in the folder pages, or take it out of there.",
+        ) from None
 
 
 def write_rejected(workspace: Workspace, today: date) -> list[WrittenForm]:

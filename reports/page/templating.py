@@ -17,6 +17,7 @@ from jinja2 import (
     FileSystemLoader,
     PrefixLoader,
     StrictUndefined,
+    TemplateError,
     TemplateNotFound,
     TemplateSyntaxError,
     UndefinedError,
@@ -29,7 +30,7 @@ from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.utils import Cycler, Joiner, Namespace
 from markupsafe import Markup, escape
 
-from reports.page import attachments, glossary, links, own_text, template_blocks, text
+from reports.page import attachments, bounds, glossary, links, own_text, template_blocks, text
 from reports.page.charts import palette
 from reports.page.document import TEMPLATES
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file
@@ -145,6 +146,7 @@ def _environment(own: Path | None) -> _Sandbox:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        optimized=False,  # else a constant expression is worked out before its line is known
     )
     environment.filters["keep"] = keep_ranges
     for name in NOT_TEMPLATES:
@@ -189,11 +191,12 @@ def fill(template: str, house: HouseStyle = PLAIN, *, attached: Iterable[str], *
 def _filled(template: str, house: HouseStyle, given: dict[str, Any]) -> str:
     if house.templates is None:
         return "".join(_parts(template, None, given))
-    template_blocks.refuse_unprinted(_environment(house.templates), template, house.templates)
     try:
-        return "".join(_parts(template, house.templates, given))
+        with bounds.refused_beyond(bounds.FILLING_MB):
+            template_blocks.refuse_unprinted(_environment(house.templates), template, house.templates)
+            return "".join(_parts(template, house.templates, given))
     except Exception as fault:
-        told = _told(fault, house.templates)
+        told = _told(fault, house.templates, template)
         if told is None:
             raise
         raise TemplateFault(told) from fault
@@ -230,10 +233,18 @@ def _live(value: Any, place: str) -> Iterator[str]:
         yield from _live(part, name)
 
 
-def _told(fault: Exception, folder: Path) -> str | None:
-    """The fault as one sentence with file and line of the house's template; None where none of the house's is at it."""
+def _told(fault: Exception, folder: Path, template: str) -> str | None:
+    """The fault as one sentence with file and line of the house's template; None where none of the house's is at it.
+
+    What is met while a template is read has no line, and may have no file: it is put on the one that is filled.
+    """
     file, line = _place(fault, folder)
-    return f"{folder.name}/{file}, line {line}: {_reason(fault)}." if file else None
+    if file:
+        return f"{folder.name}/{file}, line {line}: {_reason(fault)}."
+    if not isinstance(fault, TemplateError | RecursionError | MemoryError) or not (folder / template).is_file():
+        return None
+    line = fault.lineno if isinstance(fault, TemplateSyntaxError) and fault.name in (None, template) else 0
+    return f"{folder.name}/{template}{f', line {line}' if line else ''}: {_reason(fault)}."
 
 
 def _place(fault: Exception, folder: Path) -> tuple[str, int]:
@@ -249,9 +260,11 @@ def _reason(fault: Exception) -> str:
     """What is wrong, without a full stop."""
     if isinstance(fault, TemplateNotFound):
         said = f"there is no template “{fault.name}”"
+    elif isinstance(fault, MemoryError):
+        said = f"it takes more than {bounds.FILLING_MB} MB of memory"
     elif isinstance(fault, RecursionError):
         said = "it goes round in a circle"
-    elif isinstance(fault, SecurityError | TemplateSyntaxError | RenderingFault | TimeoutError):
+    elif isinstance(fault, SecurityError | TemplateSyntaxError | RenderingFault | TimeoutError | bounds.TooMuchMemory):
         said = str(getattr(fault, "message", None) or fault)
     elif isinstance(fault, UndefinedError):
         said = "it asks for what is not there: " + _NO_ATTRIBUTE.sub(r"“\1”", str(fault))

@@ -66,7 +66,15 @@ def _driven(target: Target, seconds: float, seed: int) -> dict[str, Any]:
         done = subprocess.run(call, stderr=said, stdout=said, check=False, cwd=ROOT)
     text = log.read_text("utf-8", "replace")
     covered = [int(one) for one in _COVERED.findall(text)]
-    early = {"name": target.name, "engine": "", "inputs": 0, "seconds": 0.0, "peak_mb": 0.0, "slowest": 0.0, "finds": {}}
+    early = {
+        "name": target.name,
+        "engine": "",
+        "inputs": 0,
+        "seconds": 0.0,
+        "peak_mb": 0.0,
+        "slowest": 0.0,
+        "finds": {},
+    }
     found: dict[str, Any] = json.loads(out.read_text("utf-8")) if out.exists() else early
     ended = "" if out.exists() else f"ended early ({done.returncode}): {text[-300:]}"
     return {**found, "covered": (covered[0], covered[-1]) if covered else None, "ended": ended, "about": target.about}

@@ -55,7 +55,11 @@ def _book() -> tuple[tuple[str, bytes], ...]:
 
     book = openpyxl.Workbook()
     sheet = book.active
-    for row in (["date", "green", "depth_mm", "note"], ["2026-03-15", "ALD-1", 12.5, "=1+1"], ["2026-03-16", "ALD-1", 7, None]):
+    for row in (
+        ["date", "green", "depth_mm", "note"],
+        ["2026-03-15", "ALD-1", 12.5, "=1+1"],
+        ["2026-03-16", "ALD-1", 7, None],
+    ):
         sheet.append(row)
     sheet["A4"].number_format = "dd/mm/yyyy"
     sheet["C2"].number_format = "0.0"
@@ -114,7 +118,9 @@ def _table(data: bytes) -> tuple[Kind, list[list[str]]] | None:
     return kind, wide
 
 
-def _as_csv(cells: Iterable[Sequence[str]], end: str = "\n", quoting: Any = csv.QUOTE_MINIMAL, mark: str = ",") -> bytes:
+def _as_csv(
+    cells: Iterable[Sequence[str]], end: str = "\n", quoting: Any = csv.QUOTE_MINIMAL, mark: str = ","
+) -> bytes:
     out = io.StringIO()
     csv.writer(out, lineterminator=end, quoting=quoting, delimiter=mark).writerows(cells)
     return out.getvalue().encode()

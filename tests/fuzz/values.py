@@ -103,7 +103,9 @@ def amounts(data: bytes) -> None:
     mix = read(lambda cell, _: quantity._mix(cell), bare)
     assert isinstance(mix, str) or all(0 <= one <= 100 for one in mix), mix  # type: ignore[attr-defined]
     read(lambda cell, _: packs.counted(cell, style), bare)
-    read(lambda cell, notes: times._worked(cell, notes, style=style, unit="h", one_person=False, field="labour_h"), bare)
+    read(
+        lambda cell, notes: times._worked(cell, notes, style=style, unit="h", one_person=False, field="labour_h"), bare
+    )
     read(lambda cell, notes: times._elapsed(cell, notes, unit="", to="s"), bare)
 
 
@@ -195,7 +197,9 @@ WORDS = (
 TARGETS = (
     Target("dates", "a cell is a day, a whole month or year, or refused", dates, WORDS, share=1, most=6000),
     Target("numbers", "a cell is a number, a range, or refused", spans, WORDS, share=1, most=6000),
-    Target("amounts", "amounts, rates, packs, analyses, mixes, hours: read or refused", amounts, WORDS, share=2, most=6000),
+    Target(
+        "amounts", "amounts, rates, packs, analyses, mixes, hours: read or refused", amounts, WORDS, share=2, most=6000
+    ),
     Target("units", "a unit has its factor or is refused", unit_words, WORDS, share=1, most=6000),
     Target("headers", "a header is parted into name and unit", headers, WORDS, share=1, most=6000),
     Target("words", "what a crew writes is understood or not", words, WORDS, share=1, most=80),
