@@ -80,7 +80,7 @@ def style(data: bytes) -> None:
     try:
         with bounds.bounded(1.5, 300), complaining() as complaints:
             sheets = _house_sheets(house)
-            page = HTML(string=PAGE, base_url=BASE, urlfetcher=fetcher({}, house))
+            page = HTML(string=PAGE, base_url=BASE, url_fetcher=fetcher({}, house))
             page.render(font_config=fonts_of_pages(), stylesheets=sheets)
         assert not any(SECRET in line for line in complaints)
     except (RenderingFault, FatalURLFetchingError, TimeoutError, bounds.TooMuchMemory):
@@ -124,7 +124,7 @@ def drawing(data: bytes) -> None:
     try:
         with bounds.bounded(1.5, 300), complaining():
             page = HTML(string='<img src="asset:own/x.svg" alt="x" style="width:9cm">', base_url=BASE,
-                        urlfetcher=fetcher(images, PLAIN))  # fmt: skip
+                        url_fetcher=fetcher(images, PLAIN))  # fmt: skip
             page.render(font_config=fonts_of_pages()).write_pdf()
     except (RenderingFault, FatalURLFetchingError, TimeoutError, bounds.TooMuchMemory):
         return

@@ -17,6 +17,13 @@ SVG = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/19
 BOMB = '<!DOCTYPE svg [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;">]>' + SVG.format("<text>&b;</text>")
 
 
+LAUGHS = "<g id='a0'><rect/></g>" + "".join(
+    f"<g id='a{i + 1}'>" + f"<use href='#a{i}'/>" * 10 + "</g>" for i in range(7)
+)
+LAUGHS += "<use href='#a7'/>"
+"""Ten million rectangles in two kilobytes."""
+
+
 def drawn(mode: str = "RGB", kind: str = "PNG", size: tuple[int, int] = (40, 20)) -> bytes:
     made = io.BytesIO()
     Image.new(mode, size).save(made, kind)
@@ -39,6 +46,11 @@ def _chunk(name: bytes, content: bytes) -> bytes:
         *((f"{mode}.png", drawn(mode), "image/png") for mode in ("1", "L", "LA", "P", "RGB", "RGBA")),
         ("grey.jpg", drawn("L", "JPEG"), "image/jpeg"),
         ("plain.svg", SVG.format('<rect width="9" height="9" fill="url(#a)"/>').encode(), "image/svg+xml"),
+        (
+            "again.svg",
+            SVG.format("<g id='a'><a href='#a'><rect/></a></g>" + "<use href='#a'/>" * 900).encode(),
+            "image/svg+xml",
+        ),
         ("inner.svg", SVG.format('<use xlink:href="#a"/><text>Gate</text>').encode(), "image/svg+xml"),
     ],
 )
@@ -68,6 +80,15 @@ def test_what_can_be_drawn_is_taken_as_it_is(tmp_path: Path, name: str, content:
         ("style.svg", SVG.format("<style>@import 'a.css';</style>").encode(), "asks for \"'a.css'\""),
         ("photo.svg", SVG.format('<image href="data:image/png;base64,AA"/>').encode(), "shows a picture of its own"),
         ("nested.svg", SVG.format("<g>" * 101 + "</g>" * 101).encode(), "more than 100 deep"),
+        ("itself.svg", SVG.format("\n<g id='a'><use href='#a'/></g>").encode(), "line 2: it is drawn within itself"),
+        (
+            "round.svg",
+            SVG.format("<g id='a'><use href='#b'/></g><g id='b'><use href='#a'/></g>").encode(),
+            "within itself",
+        ),
+        ("mask.svg", SVG.format("<mask id='m'><rect mask='url(#m)'/></mask>").encode(), "is drawn within itself"),
+        ("laughs.svg", SVG.format(LAUGHS).encode(), "it comes to more than 50,000 elements"),
+        ("empty.svg", SVG.format("<rect mask='url()m)'/>").encode(), "asks for ''"),
         (
             "letters.svg",
             SVG.format("<text>a 😀</text>").encode(),
