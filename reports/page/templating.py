@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import traceback
-from collections.abc import Generator, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from dataclasses import fields, is_dataclass
 from functools import cache
 from pathlib import Path
@@ -21,14 +21,18 @@ from jinja2 import (
     TemplateNotFound,
     TemplateSyntaxError,
     UndefinedError,
+    nodes,
+    pass_eval_context,
 )
 from jinja2.environment import TemplateModule
 from jinja2.exceptions import SecurityError
+from jinja2.filters import do_batch, do_round, make_attrgetter, sync_do_join, sync_do_slice
 from jinja2.loaders import split_template_path
+from jinja2.nodes import EvalContext
 from jinja2.runtime import BlockReference, Context, LoopContext, Macro, TemplateReference, Undefined
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.utils import Cycler, Joiner, Namespace
-from markupsafe import Markup, escape
+from markupsafe import Markup, escape, soft_str
 
 from reports.page import attachments, bounds, glossary, links, own_text, template_blocks, text
 from reports.page.charts import palette
@@ -42,6 +46,9 @@ MOST_REASON = 240
 NOT_TEMPLATES = ("attr", "center", "format", "indent", "pprint", "random")
 """Filters that templates do without: they read attributes, fill the memory, or differ from run to run."""
 
+MOST_DIGITS, MOST_PARTS = 15, 10_000
+PRINTED = "printed"
+"""Filter around each part of what “~” puts together."""
 _NUMBER = r"[\d.,]*\d(?:–[\d.,]*\d)?"
 _RATE = (
     r"(?:(?<![^\W\d_])[^\W\d_]{1,5}[²³]?(?:[ \u00a0](?:N|oz))*|[£€$][\d.,]*)/(?:10+[ \u00a0])?"
@@ -78,6 +85,48 @@ def keep_ranges(text: str) -> Markup:
     return Markup(_KEPT.sub(r'<span class="nb">\g<0></span>', str(escape(text))))  # noqa: S704 - escaped here
 
 
+def printed(value: Any) -> Any:
+    """What a page can show, as it is: texts, numbers, yes and no.
+
+    Raises:
+        SecurityError: it is a list, a record or a part of the machinery, which would be printed as Python writes it,
+            with an address that is another in every run.
+    """
+    if type(value) in _PLAIN or isinstance(value, Undefined):
+        return value
+    raise SecurityError(f"it prints what is no text and no number ({type(value).__name__})")
+
+
+@pass_eval_context
+def _printed_here(_: EvalContext, value: Any) -> Any:
+    """The same where a template prints it; the context keeps Jinja from working it out before its line is known."""
+    return printed(value)
+
+
+def rounded(value: float, precision: int = 0, method: str = "common") -> float:
+    """Jinja's ``round``, within the digits that a number has.
+
+    Raises:
+        SecurityError: more digits are asked for, which fill the memory.
+    """
+    if not isinstance(precision, int) or abs(precision) > MOST_DIGITS:
+        raise SecurityError(f"it rounds to more than {MOST_DIGITS} digits")
+    return do_round(value, precision, method)  # type: ignore[arg-type]
+
+
+def _in_parts(parted: Callable[..., Iterator[Any]]) -> Callable[..., list[Any]]:
+    """Jinja's ``batch`` or ``slice``, of no more parts than a page can show."""
+
+    def checked(value: Any, number: int, fill_with: Any = None) -> list[Any]:
+        if not isinstance(number, int) or not 0 < number <= MOST_PARTS:
+            raise SecurityError(
+                f"it asks for {number!s:.30} parts or a part of so many; 1 to {MOST_PARTS:,} can be had"
+            )
+        return list(parted(value, number, fill_with))
+
+    return checked
+
+
 class _Sandbox(ImmutableSandboxedEnvironment):
     """Templates that see the fields of frozen records and a few methods of plain values, and no attribute beside."""
 
@@ -101,6 +150,14 @@ class _Sandbox(ImmutableSandboxedEnvironment):
         said = f"it asks for “{attribute}” of a {type(obj).__name__}, which a template may not use"
         return self.undefined(said, name=attribute, obj=obj, exc=SecurityError)
 
+    def _generate(
+        self, source: nodes.Template, name: str | None, filename: str | None, defer_init: bool = False
+    ) -> str:
+        """A template's code, in which “~” puts together what may be printed and nothing else."""
+        for both in source.find_all(nodes.Concat):
+            both.nodes = [nodes.Filter(one, PRINTED, [], [], None, None, lineno=one.lineno) for one in both.nodes]
+        return super()._generate(source, name, filename, defer_init)
+
     def call_binop(self, context: Context, operator: str, left: Any, right: Any) -> Any:
         """Multiplication, powers and remainders of numbers alone: of texts and lists they fill the memory."""
         if not all(isinstance(one, int | float) for one in (left, right)):
@@ -108,6 +165,14 @@ class _Sandbox(ImmutableSandboxedEnvironment):
         if operator != "%":
             self.binop_table[operator](float(left), float(right))  # overflows before a whole number fills the memory
         return super().call_binop(context, operator, left, right)
+
+
+@pass_eval_context
+def _joined(context: EvalContext, value: Iterable[Any], d: str = "", attribute: str | int | None = None) -> str:
+    """Jinja's ``join`` of what may be printed."""
+    if attribute is not None:
+        value = map(make_attrgetter(context.environment, attribute), value)
+    return sync_do_join(context, map(printed, value), d)
 
 
 class _OwnLoader(FileSystemLoader):
@@ -146,9 +211,12 @@ def _environment(own: Path | None) -> _Sandbox:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        finalize=_printed_here,
         optimized=False,  # else a constant expression is worked out before its line is known
     )
-    environment.filters["keep"] = keep_ranges
+    environment.filters |= {"keep": keep_ranges, PRINTED: printed, "round": rounded}
+    environment.filters |= {"string": lambda value: soft_str(printed(value)), "join": _joined}
+    environment.filters |= {"batch": _in_parts(do_batch), "slice": _in_parts(sync_do_slice)}
     for name in NOT_TEMPLATES:
         del environment.filters[name]
     del environment.globals["lipsum"]  # words at random
@@ -263,7 +331,7 @@ def _reason(fault: Exception) -> str:
     elif isinstance(fault, MemoryError):
         said = f"it takes more than {bounds.FILLING_MB} MB of memory"
     elif isinstance(fault, RecursionError):
-        said = "it goes round in a circle"
+        said = "it goes round in a circle, or lies too deep in itself"
     elif isinstance(fault, SecurityError | TemplateSyntaxError | RenderingFault | TimeoutError | bounds.TooMuchMemory):
         said = str(getattr(fault, "message", None) or fault)
     elif isinstance(fault, UndefinedError):
