@@ -12,7 +12,7 @@ MOST_MB = 1_500
 """Memory that one document may add; the longest of the shipped ones takes less than half of it."""
 FILLING_MB = 400
 """Memory that filling a template of a house's own may add; its text has 20 million characters at most."""
-_EVERY_S = 0.2
+_EVERY_S, _AGAIN_S = 0.2, 2.0
 _MEMORY = Path("/proc/self/statm")
 """Pages of memory of this process, mapped and held, where the system tells them (Linux)."""
 
@@ -41,9 +41,12 @@ def bounded(seconds: float, megabytes: int | None = None) -> Iterator[None]:
     until, most = time.monotonic() + seconds, None if megabytes is None else _held_mb() + megabytes
 
     def look(*_: object) -> None:
-        if time.monotonic() >= until:
+        late, full = time.monotonic() >= until, most is not None and _held_mb() > most
+        if late or full:  # then a while is left to say so; who swallows it is told again
+            signal.setitimer(signal.ITIMER_REAL, _AGAIN_S, _AGAIN_S)
+        if late:
             raise TimeoutError(f"not done after {seconds:g} s")
-        if most is not None and _held_mb() > most:
+        if full:
             raise TooMuchMemory(f"it takes more than {megabytes:,} MB of memory")
 
     before = signal.signal(signal.SIGALRM, look)

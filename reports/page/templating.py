@@ -317,7 +317,7 @@ def _told(fault: Exception, folder: Path, template: str) -> str | None:
 
 def _place(fault: Exception, folder: Path) -> tuple[str, int]:
     """Name and line of the innermost template of the folder that is at a fault; "" for none."""
-    places = [(frame.filename, frame.lineno or 1) for frame in traceback.extract_tb(fault.__traceback__)]
+    places = [(frame.f_code.co_filename, line or 1) for frame, line in traceback.walk_tb(fault.__traceback__)]
     if isinstance(fault, TemplateSyntaxError):
         places.append((fault.filename or "", fault.lineno))
     own = [(Path(file), line) for file, line in places if Path(file).is_relative_to(folder)]

@@ -1,8 +1,8 @@
 """``python -m tests.fuzz [--minutes N] [--jobs N] [--keep] [NAME ...]``: every target, and a table of what came of it.
 
-Each target is a process of its own (:mod:`tests.fuzz.drive`), with a share of the time. What was found lies in ``.fuzz``
-beside the checkout's other working files, the shortest input of each find in the table. ``--keep`` adds a few of the
-inputs that reached new code to the seeds.
+Each target is a process of its own (:mod:`tests.fuzz.drive`), with a share of the time. What was found lies in
+``.fuzz`` beside the checkout's other working files, the shortest input of each find in the table. ``--keep`` adds some
+of the inputs that reached new code to the seeds.
 """
 
 from __future__ import annotations
@@ -82,8 +82,8 @@ def _driven(target: Target, seconds: float, seed: int) -> dict[str, Any]:
 
 def told(sums: Sequence[dict[str, Any]], seconds: float, seed: int) -> Iterator[str]:
     """The sum as a table, then each find with its input."""
-    head = f"{'target':<12}{'inputs':>11}{'seconds':>9}{'a second':>10}  {'branches reached':<20}{'slowest':>9}{'memory':>9}  finds"
-    yield head
+    reached = "branches reached"
+    yield f"{'target':<12}{'inputs':>11}{'seconds':>9}{'a second':>10}  {reached:<20}  slowest   memory  finds"
     for one in sums:
         rate = one["inputs"] / one["seconds"] if one["seconds"] else 0
         first, last = one["covered"] or (0, 0)
@@ -94,7 +94,8 @@ def told(sums: Sequence[dict[str, Any]], seconds: float, seed: int) -> Iterator[
         )
     count, finds = sum(one["inputs"] for one in sums), sum(len(one["finds"]) for one in sums)
     engines = ", ".join(sorted({one["engine"] for one in sums if one["engine"]}))
-    yield f"{count:,} inputs of {len(sums)} targets in {seconds / 60:.1f} minutes ({engines}, seed {seed}): {finds} finds"
+    spent = f"{seconds / 60:.1f} minutes ({engines}, seed {seed})"
+    yield f"{count:,} inputs of {len(sums)} targets in {spent}: {finds} finds"
     for one in sums:
         for find in one["finds"].values():
             yield f"\n{one['name']}: {find['place']}\n  {find['said']}\n  input: {base64.b64decode(find['data'])!r}"

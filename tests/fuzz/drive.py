@@ -10,6 +10,7 @@ import contextlib
 import json
 import os
 import random
+import re
 import resource
 import signal
 import sys
@@ -110,7 +111,7 @@ class Driver:
         place, said = place_of(fault), f"{type(fault).__name__}: {fault}"[:600]
         known = self.sum.finds.get(place)
         coded = base64.b64encode(data).decode()
-        if known is None or len(coded) < len(known.data):
+        if known is None or len(data) < len(base64.b64decode(known.data)):
             self.sum.finds[place] = Find(place, said, coded)
             self.out.with_suffix(".finds.json").write_text(json.dumps(asdict(self.sum)), "utf-8")
 
@@ -148,7 +149,7 @@ def _peak() -> float:
 def found(name: str, importing: Callable[[], contextlib.AbstractContextManager[Any]]) -> Target:
     """The target of a name, its code imported within a context that watches it."""
     for module in MODULES:
-        if f'Target("{name}"' in (Path(__file__).parent / f"{module}.py").read_text("utf-8"):
+        if re.search(rf'Target\(\s*"{name}"', (Path(__file__).parent / f"{module}.py").read_text("utf-8")):
             with importing():
                 targets = import_module(f"tests.fuzz.{module}").TARGETS
             return next(one for one in targets if one.name == name)
@@ -176,8 +177,9 @@ def by_coverage(atheris: Any, driver: Driver, seed: int, corpus: Path) -> None:
     words = corpus.with_suffix(".dict")
     words.write_text("".join(f'"{_escaped(word)}"\n' for word in driver.target.words if word), "utf-8")
     options = [
-        "fuzz", str(corpus), f"-seed={seed}", f"-dict={words}", f"-max_len={driver.target.most}", "-rss_limit_mb=0",
-        "-timeout=1000", f"-artifact_prefix={corpus.parent}/", "-report_slow_units=0", "-print_final_stats=0", "-verbosity=1", "-len_control=20",
+        "fuzz", str(corpus),
+        f"-seed={seed}", f"-dict={words}", f"-max_len={driver.target.most}", "-rss_limit_mb=0",
+        "-timeout=1000", f"-artifact_prefix={corpus.parent}/", "-report_slow_units=0", "-len_control=20",
     ]  # fmt: skip
     atheris.Setup(options, driver)
     atheris.Fuzz()

@@ -11,11 +11,11 @@ from pipeline.common.refusal import CannotDo
 from pipeline.publish.drawings import refuse_drawing
 from reports.page import bounds, own_text, templating
 from reports.page.document import _house_sheets
-from reports.page.rendering import BASE, SVG, Image, complaining, fetcher, fonts_of_pages
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault
+from reports.page.rendering import BASE, SVG, Image, complaining, fetcher, fonts_of_pages
 from tests.fuzz.target import Target, folder, text_of
 
-SECRET = "the-words-of-another-file"
+OTHER = "the-words-of-another-file"
 _SENTENCE = re.compile(r"pages/[^\n]+\.", re.DOTALL)
 
 
@@ -24,7 +24,7 @@ def _house() -> HouseStyle:
     """Pages of a house beside a file that they must not reach, and links to it."""
     pages = folder() / "pages"
     pages.mkdir()
-    (pages.parent / "secret.txt").write_text(SECRET, "utf-8")
+    (pages.parent / "secret.txt").write_text(OTHER, "utf-8")
     (pages / "linked.txt").symlink_to(pages.parent / "secret.txt")
     return HouseStyle(name="Vale Grounds", templates=pages)
 
@@ -65,7 +65,7 @@ def template(data: bytes) -> None:
         made = str(fault)
     except TimeoutError:
         return
-    assert SECRET not in made, made[:300]
+    assert OTHER not in made, made[:300]
     assert "object at 0x" not in made, made[:300]
 
 
@@ -82,7 +82,7 @@ def style(data: bytes) -> None:
             sheets = _house_sheets(house)
             page = HTML(string=PAGE, base_url=BASE, url_fetcher=fetcher({}, house))
             page.render(font_config=fonts_of_pages(), stylesheets=sheets)
-        assert not any(SECRET in line for line in complaints)
+        assert not any(OTHER in line for line in complaints)
     except (RenderingFault, FatalURLFetchingError, TimeoutError, bounds.TooMuchMemory):
         return
     finally:
@@ -107,7 +107,26 @@ def text(data: bytes) -> None:
     own_text.pages_of(made)
 
 
-ALLOWED = set("h3 p ul ol li table thead tbody tr th td em strong blockquote code pre br hr img".split())
+ALLOWED = frozenset(
+    {
+        "h3",
+        "p",
+        "ul",
+        "ol",
+        "li",
+        "table",
+        "thead",
+        "tbody",
+        "tr",
+        "th",
+        "td",
+        "em",
+        "strong",
+        "blockquote",
+        "code",
+        "pre",
+    }
+) | {"br", "hr", "img"}
 
 
 def drawing(data: bytes) -> None:
@@ -131,41 +150,48 @@ def drawing(data: bytes) -> None:
 
 
 JINJA = (
-    "{{ ", " }}", "{% ", " %}", "{# ", " #}", "extends ", "include ", "import ", "from ", " as m", "block ", "endblock",
-    "for x in ", "endfor", "if ", "endif", "macro m(x)", "endmacro", "call m()", "endcall", "set ns.x = ", "set x = ", "endset",
-    "namespace(x='')", "filter ", "endfilter", "loop", "self", "caller()", "varargs", "kwargs", "super()", "recursive",
-    "report", "house", "own", "colour", "attached", "glossary", "range(99999)", "dict(a=1)", "cycler(1)", "joiner()",
-    ".__class__", "['__class__']", ".__init__", ".__globals__", "._", "|attr('__class__')", "|map(attribute='__class__')",
-    "|list", "|join", "|safe", "|replace('', 'xx')", "|batch(9999999999, 'x')", "|slice(9999999999)", "|round(9999999999, 'ceil')",
-    "|tojson", "|xmlattr", "|urlize", "|wordwrap(1)", "|groupby('label')", "|sort(attribute='x')", "|format", ".format(1)",
-    " ~ ", " + ", " * ", " ** ", " % ", " // ", " in ", " is ", "not ", "'../secret.txt'", "'linked.txt'", "'x'", "9999999999",
-    "'shipped/condition.html.j2'", "'macros.html.j2'", "[", "]", "(", ")", ".", ",", "\\", "\n",
+    "{{ ", " }}", "{% ", " %}", "{# ", " #}", "extends ", "include ", "import ", "from ", " as m", "block ",
+    "endblock", "for x in ", "endfor", "if ", "endif", "macro m(x)", "endmacro", "call m()", "endcall", "set ns.x = ",
+    "set x = ", "endset", "namespace(x='')", "filter ", "endfilter", "loop", "self", "caller()", "varargs", "kwargs",
+    "super()", "recursive", "report", "house", "own", "colour", "attached", "glossary", "range(99999)", "dict(a=1)",
+    "cycler(1)", "joiner()", ".__class__", "['__class__']", ".__init__", ".__globals__", "._", "|attr('__class__')",
+    "|map(attribute='__class__')", "|list", "|join", "|safe", "|replace('', 'xx')", "|batch(9999999999, 'x')",
+    "|slice(9999999999)", "|round(9999999999, 'ceil')", "|tojson", "|xmlattr", "|urlize", "|wordwrap(1)",
+    "|groupby('label')", "|sort(attribute='x')", "|format", ".format(1)", " ~ ", " + ", " * ", " ** ", " % ", " // ",
+    " in ", " is ", "not ", "'../secret.txt'", "'linked.txt'", "'x'", "9999999999", "'shipped/condition.html.j2'",
+    "'macros.html.j2'", "[", "]", "(", ")", ".", ",", "\\", "\n",
 )  # fmt: skip
 CSS = (
-    "p { ", " }", "@page { ", "@import ", "@font-face { ", "@counter-style x { ", "@media print { ", "content: ", "counter(page)",
-    "url(file:///etc/hostname)", "url(x.png)", "url('data:,x')", "src: local('x')", "size: ", "width: ", "font-size: ", "0.0001px",
-    "1e9px", "9999999999", "columns: 999", "display: grid; ", "grid-template-columns: repeat(9999, 1fr); ", "display: flex; ",
-    "float: left; ", "position: absolute; ", "counter-reset: a 999999999; ", "system: additive; ", "symbols: 'x'; ", "::before", "h1",
-    "li", "td", "attr(", "calc(", ")", "transform: rotate(1deg); ", "linear-gradient(", "red", "break-before: page; ", "string-set: a ",
-    "bookmark-level: 1; ", "leader('.')", "target-counter(", "#", "var(--x)", "--x: var(--x); ", "margin: -1e9px; ", "column-count: 2; ",
-    "nth-child(2n+1)", ":has(", ":is(", ":not(", "hyphens: auto; ", "quotes: 'a' 'b'; ", "\n",
+    "p { ", " }", "@page { ", "@import ", "@font-face { ", "@counter-style x { ", "@media print { ", "content: ",
+    "counter(page)", "url(file:///etc/hostname)", "url(x.png)", "url('data:,x')", "src: local('x')", "size: ",
+    "width: ", "font-size: ", "0.0001px", "1e9px", "9999999999", "columns: 999", "display: grid; ",
+    "grid-template-columns: repeat(9999, 1fr); ", "display: flex; ", "float: left; ", "position: absolute; ",
+    "counter-reset: a 999999999; ", "system: additive; ", "symbols: 'x'; ", "::before", "h1", "li", "td", "attr(",
+    "calc(", ")", "transform: rotate(1deg); ", "linear-gradient(", "red", "break-before: page; ", "string-set: a ",
+    "bookmark-level: 1; ", "leader('.')", "target-counter(", "#", "var(--x)", "--x: var(--x); ", "margin: -1e9px; ",
+    "column-count: 2; ", "nth-child(2n+1)", ":has(", ":is(", ":not(", "hyphens: auto; ", "quotes: 'a' 'b'; ", "\n",
 )  # fmt: skip
 MARKDOWN = (
-    "# ", "## ", "* ", "1. ", "> ", "| a | b |\n| --- | --- |\n| c | d |\n", "```\n", "`", "**", "_", "[x](javascript:alert(1))",
-    "![x](gate.png)", "![](gate.png)", "![x](../secret.png)", "<b>", "<script>", "<img src=x onerror=x>", "&lt;", "&#128512;", "&#0;",
-    "http://x.example", "<http://x.example>", "[x]: data:text/html,x\n", "[x]", "\\", "---\n", "\t", "\n", "\n\n", "    ", "é", "\u202e",
+    "# ", "## ", "* ", "1. ", "> ", "| a | b |\n| --- | --- |\n| c | d |\n", "```\n", "`", "**", "_",
+    "[x](javascript:alert(1))", "![x](gate.png)", "![](gate.png)", "![x](../secret.png)", "<b>", "<script>",
+    "<img src=x onerror=x>", "&lt;", "&#128512;", "&#0;", "http://x.example", "<http://x.example>",
+    "[x]: data:text/html,x\n", "[x]", "\\", "---\n", "\t", "\n", "\n\n", "    ", "é", "\u202e",
 )  # fmt: skip
 DRAWN = (
-    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9">', "</svg>", "<g id='a'>", "</g>", "<use href='#a'/>", "<rect width='9' height='9'/>",
-    "<path d='M0 0L9 9z'/>", "<text>x</text>", "<defs>", "</defs>", "<pattern id='p' width='1' height='1'>", "</pattern>", "fill='url(#p)'",
-    "<clipPath id='c'>", "<mask id='m'>", "<marker id='k'>", "<linearGradient id='l' spreadMethod='repeat' x2='1e-9'>", "<stop offset='0'/>",
-    "</linearGradient>", "transform='scale(1e9)'", "<style>", "</style>", "u\\72l(file:///x)", "<!DOCTYPE svg [<!ENTITY a 'x'>]>", "&a;",
-    "<image href='x'/>", "<symbol id='s'>", "<tspan x='1 2 3'>", "NaN", "1e400", "-1", "%", "em", "<filter id='f'>", "<feOffset/>", "style='",
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 9">', "</svg>", "<g id='a'>", "</g>", "<use href='#a'/>",
+    "<rect width='9' height='9'/>", "<path d='M0 0L9 9z'/>", "<text>x</text>", "<defs>", "</defs>",
+    "<pattern id='p' width='1' height='1'>", "</pattern>", "fill='url(#p)'", "<clipPath id='c'>", "<mask id='m'>",
+    "<marker id='k'>", "<linearGradient id='l' spreadMethod='repeat' x2='1e-9'>", "<stop offset='0'/>",
+    "</linearGradient>", "transform='scale(1e9)'", "<style>", "</style>", "u\\72l(file:///x)",
+    "<!DOCTYPE svg [<!ENTITY a 'x'>]>", "&a;", "<image href='x'/>", "<symbol id='s'>", "<tspan x='1 2 3'>", "NaN",
+    "1e400", "-1", "%", "em", "<filter id='f'>", "<feOffset/>", "style='",
 )  # fmt: skip
 
 TARGETS = (
-    Target("templates", "a template makes a page or is told of in a sentence, and reads nothing else", template, JINJA, share=3, seconds=5, most=300),
+    Target("templates", "a template makes a page or is told of in a sentence, and reads nothing else", template, JINJA,
+           share=3, seconds=5, most=300),
     Target("styles", "a stylesheet lays out a page or is complained of", style, CSS, share=1.5, seconds=8, most=300),
-    Target("texts", "a house's own text is text, tables and its pictures, or refused", text, MARKDOWN, share=1.5, most=600),
+    Target("texts", "a house's own text is text, tables and its pictures, or refused", text, MARKDOWN, share=1.5,
+           most=600),
     Target("drawings", "a drawing is refused or drawn", drawing, DRAWN, share=2, seconds=8, most=600),
 )  # fmt: skip

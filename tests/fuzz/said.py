@@ -8,8 +8,8 @@ from typing import Any
 
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import toml_of
-from pipeline.findings.findings import findings as hold
 from pipeline.findings.findings import Rule, rules
+from pipeline.findings.findings import findings as hold
 from pipeline.profiles.corrections import Correction, read_corrections
 from pipeline.profiles.profile import Profile, read_profile
 from pipeline.store.decisions import read_decisions
@@ -92,7 +92,7 @@ def _keys(*models: Any) -> tuple[str, ...]:
         seen.add(model)
         for name, field in model.model_fields.items():
             found[field.alias or name] = None
-            waiting += [one for one in _models(field.annotation)]
+            waiting += _models(field.annotation)
     return tuple(found)
 
 
@@ -109,7 +109,8 @@ SIGNS = (
 VALUES = (
     '"job"', '"soil_test"', '"green_speed"', '"date"', '"green"', '"operation"', '"dmy"', '"Their date"', '"10-01"',
     '"GBP"', '"standard"', '"A4"', '"US"', '"#5a2d82"', '"{file}"', '"organic_matter_pct"', '"0*"', '"above"',
-    '"{value}"', '"{value.real}"', '"{}"', '"{value!r}"', '"{{"', '"moss"', '"[a-z]+"', '"(a+)+$"', '"(?P<year>\\\\d+)"',
+    '"{value}"', '"{value.real}"', '"{}"', '"{value!r}"', '"{{"', '"moss"', '"[a-z]+"', '"(a+)+$"',
+    '"(?P<year>\\\\d+)"',
 )  # fmt: skip
 _RULES = ("rule", *_keys(Rule))
 
@@ -123,7 +124,8 @@ TARGETS = (
            reading("mended/mended.toml", lambda path: read_corrections(path.parent)),
            (*SIGNS, *VALUES, "correction", *_keys(Correction)), share=0.5),
     Target("decisions", "decisions fit or are refused",
-           reading("decided/decided.toml", lambda path: read_decisions(path.parent), lambda all_: [one.mark for one in all_]),
+           reading("decided/decided.toml", lambda path: read_decisions(path.parent),
+                   lambda made: [one.mark for one in made]),
            (*SIGNS, *VALUES, "decision", "same", "lines", "why", "who", "file", "line", "where"), share=0.5),
     Target("findings", "rules of findings fit or are refused, and hold against figures",
            reading("findings/own.toml", lambda path: rules(path.parent), _used_rules),

@@ -26,8 +26,8 @@ from tests.fuzz.values import WORDS
 from tests.read.test_read_any_bytes import KNOWN, check_balance
 
 MARKS = (
-    ",", ";", "\t", "|", '"', '""', "\r\n", "\r", "\n", "\0", "\ufeff", "#", "sep=;\n", "Total", "\xa0", "date", "green",
-    "operation", "note", "depth_mm", "2026-03-15", "ALD-1", "mm", "'=1+1",
+    ",", ";", "\t", "|", '"', '""', "\r\n", "\r", "\n", "\0", "\ufeff", "#", "sep=;\n", "Total", "\xa0", "date",
+    "green", "operation", "note", "depth_mm", "2026-03-15", "ALD-1", "mm", "'=1+1",
 )  # fmt: skip
 _RAW = ("\xff\xfe", "\xfe\xff", "\xe9", "\x81", "\x1a")
 READINGS = (
@@ -87,7 +87,7 @@ def workbook(data: bytes) -> None:
 
 
 def rows(data: bytes) -> None:
-    """The same records of the same cells, whatever the line ends, quotes, mark, blank rows, order, and as a workbook."""
+    """The same records of the same cells, whatever line ends, quotes, mark, blank rows and order, and as a workbook."""
     table = _table(data)
     if table is None:
         return
@@ -216,8 +216,9 @@ def _headers() -> tuple[str, ...]:
 
 TARGETS = (
     Target("bytes", "any bytes are a sheet or a fault, each line in one place", raw, (*MARKS, *_RAW), share=2),
-    Target("workbooks", "a damaged workbook is a sheet or a fault", workbook, ("<c", "<v>", "</c>", 't="s"', "<row", "&lt;",
-           'r="A1"', 's="1"', "<f>", "<mergeCell", "1e400", "45000", "&#0;", "<!ENTITY"), share=1.5, seconds=5),
+    Target("workbooks", "a damaged workbook is a sheet or a fault", workbook, ("<c", "<v>", "</c>", 't="s"',
+           "<row", "&lt;", 'r="A1"', 's="1"', "<f>", "<mergeCell", "1e400", "45000", "&#0;", "<!ENTITY"),
+           share=1.5, seconds=5),
     Target("rows", "the same records whatever the dress, csv or workbook", rows, (*WORDS, *_headers(), "\t", "\n"),
            share=4, seconds=10),
     Target("loads", "rows in are rows out, nothing changes uncounted", load, (*MARKS, *WORDS), share=3, seconds=20),

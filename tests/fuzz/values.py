@@ -34,7 +34,7 @@ STYLES = (
 FIELDS: tuple[Field, ...] = tuple({one.name: one for kind in KINDS.values() for one in kind.fields}.values())
 UNITS = ("", "mm", "kg", "l", "°C", "h", "min", "ha", "%", "mg/kg", "g/m2", "in", "lb/1000 ft2")
 NEIGHBOURS = frozenset({"time.clock_decimals", "time.trailing_zero", "date.year_of_others"})
-"""Faults of a cell that are told from its column alone (docs/faults.md): refused beside others, read by itself, or so."""
+"""Faults of a cell that are told from its column alone (docs/faults.md): refused beside others or alone."""
 
 
 def styled(data: bytes) -> tuple[Style, str]:
@@ -98,7 +98,7 @@ def amounts(data: bytes) -> None:
     unit = UNITS[len(bare) % 4]
     for parse in (quantity._put_on, quantity._rate):
         read(lambda cell, notes, parse=parse: parse(cell, notes, style, unit), bare)  # type: ignore[misc]
-    found = read(lambda cell, notes: quantity._analysis(cell, notes), bare)
+    found = read(quantity._analysis, bare)
     assert isinstance(found, str) or all(isfinite(one) and 0 <= one <= 100 for one in found.values()), found  # type: ignore[attr-defined]
     mix = read(lambda cell, _: quantity._mix(cell), bare)
     assert isinstance(mix, str) or all(0 <= one <= 100 for one in mix), mix  # type: ignore[attr-defined]
@@ -184,14 +184,14 @@ def _row(values: pl.DataFrame, at: int) -> dict[str, object]:
 
 
 WORDS = (
-    "9" * 320, "1" * 5000, "0." + "0" * 330 + "1",
-    "2026-03-15", "15/03/2026", "15 Mar 26", "March", "Fri ", "46096", "1st", "week 12", " day ", "T09:30Z", "1,369",
-    "1.5", "½", "2 3/4", "1e3", "<", "≤", ">", "~", "about ", "-", "–", " to ", "−", "+", "nan", "inf", "#N/A", "ND",
-    "2 x 25 kg", "bags", " @ ", "25kg", "lb", "oz", "t", "ton", "tonne", "cwt", "gal", "l", "ml", "ha", "m2", "/m2",
-    "sq yd", "per ", "g/m2", "kg/ha", "7:30", "2h30", "7.30", "1 1/2 h", "men", "2 men x 3 h", "am", "pm", "'", '"',
-    "ft", "in", "4'6\"", "%", "£", "€", "11-5-5 + 8 Fe", "N", "P2O5", "70/30", "sand", "yes", "x", "N/A", "n.d.",
-    "mm", "°C", "°F", "mg/kg", "ppm", "K", "²", "³", "\u00a0", "\u202f", "\u200b", "٣", "Ⅷ", "﹪", "µ", "ditto", "—",
-    "scarified", "hollow tined", "top dressed", "and", "&", "not done", "cancelled",
+    "9" * 320, "1" * 5000, "0." + "0" * 330 + "1", "2026-03-15", "15/03/2026", "15 Mar 26", "March", "Fri ", "46096",
+    "1st", "week 12", " day ", "T09:30Z", "1,369", "1.5", "½", "2 3/4", "1e3", "<", "≤", ">", "~", "about ", "-", "–",
+    " to ", "−", "+", "nan", "inf", "#N/A", "ND", "2 x 25 kg", "bags", " @ ", "25kg", "lb", "oz", "t", "ton", "tonne",
+    "cwt", "gal", "l", "ml", "ha", "m2", "/m2", "sq yd", "per ", "g/m2", "kg/ha", "7:30", "2h30", "7.30", "1 1/2 h",
+    "men", "2 men x 3 h", "am", "pm", "'", '"', "ft", "in", "4'6\"", "%", "£", "€", "11-5-5 + 8 Fe", "N", "P2O5",
+    "70/30", "sand", "yes", "x", "N/A", "n.d.", "mm", "°C", "°F", "mg/kg", "ppm", "K", "²", "³", "\u00a0", "\u202f",
+    "\u200b", "٣", "Ⅷ", "﹪", "µ", "ditto", "—", "scarified", "hollow tined", "top dressed", "and", "&", "not done",
+    "cancelled",
 )  # fmt: skip
 
 TARGETS = (

@@ -54,7 +54,8 @@ MACHINERY = (
     "range", "dict", "cycler", "joiner", "namespace", "self", "report", "report.works", "colour", "attached", "[1]",
     "namespace(a=report)", "cycler(1)", "joiner()", "{}.items", "'x'.join", "[1]|map('string')", "range|string",
     "[report]|join", "[range]|join(',')", "'%s' ~ range", "colour ~ ''", "[report]|map('string')|join",
-    "{'a': 1}.items()", "[report]|map(attribute='works')|join", "[[1]]|join", "report.works|string", "range(3)", "(1, 2)",
+    "{'a': 1}.items()", "[report]|map(attribute='works')|join", "[[1]]|join", "report.works|string", "range(3)",
+    "(1, 2)",
 )  # fmt: skip
 
 
@@ -277,8 +278,6 @@ def test_the_network_is_not_asked(tmp_path: Path, door: tuple[int, list[int]]) -
         f"<style>@font-face {{ font-family: x; src: url({at}) }} p {{ font-family: x }}</style><p>x</p>",
         f"<p style='background: url({at})'>x</p>",
         f"<svg xmlns='http://www.w3.org/2000/svg'><image href='{at}' width='9' height='9'/></svg>",
-        f"<svg xmlns='http://www.w3.org/2000/svg' xmlns:xlink='http://www.w3.org/1999/xlink'>"
-        f"<use xlink:href='{at}#a'/></svg>",
         f"<style>p::after {{ content: url({at}) }}</style><p>x</p>",
         f"<style>li {{ list-style: url({at}) }}</style><ul><li>x</ul>",
     )  # fmt: skip
