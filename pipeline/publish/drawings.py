@@ -6,6 +6,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from math import inf
 from xml.parsers import expat
 
 from pipeline.common.refusal import CannotDo
@@ -88,6 +89,8 @@ class _Reader:
         for key, value in given.items():
             if _local(key).lower().startswith("on"):
                 self.refuse(f"{_local(key)}: it runs a script")
+            if key == "viewBox" and not _is_room(value):
+                self.refuse(f"viewBox is {value[:40]!r}, and no four numbers of which the last two are more than 0")
             if _local(key) == "href" and not value.strip().startswith("#"):
                 self.outside(value)
             self.addresses(value)
@@ -187,6 +190,15 @@ class _Parts:
                 else:
                     met.add(within)
                     waiting.append((within, iter(self.named[within].refers)))
+
+
+def _is_room(said: str) -> bool:
+    """Whether a viewBox says where a drawing lies, and how large it is (SVG 2, 8.6)."""
+    try:
+        _, _, wide, high = map(float, re.split(r"\s*,\s*|\s+", said.strip()))
+    except ValueError:
+        return False
+    return 0 < wide < inf and 0 < high < inf
 
 
 def _local(name: str) -> str:

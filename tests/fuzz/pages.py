@@ -12,7 +12,7 @@ from pipeline.publish.drawings import refuse_drawing
 from reports.page import bounds, own_text, templating
 from reports.page.document import _house_sheets
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault
-from reports.page.rendering import BASE, SVG, Image, complaining, fetcher, fonts_of_pages
+from reports.page.rendering import BASE, SVG, Image, complaining, drawn_whole, fetcher, fonts_of_pages
 from tests.fuzz.target import Target, folder, text_of
 
 OTHER = "the-words-of-another-file"
@@ -141,7 +141,8 @@ def drawing(data: bytes) -> None:
         return
     images = {"asset:own/x.svg": Image(SVG, data)}
     try:
-        with bounds.bounded(1.5, 300), complaining():
+        with bounds.bounded(1.5, 300), complaining(), drawn_whole(PLAIN) as drawings:
+            drawings.update(images)
             page = HTML(string='<img src="asset:own/x.svg" alt="x" style="width:9cm">', base_url=BASE,
                         url_fetcher=fetcher(images, PLAIN))  # fmt: skip
             page.render(font_config=fonts_of_pages()).write_pdf()

@@ -88,6 +88,13 @@ def test_what_can_be_drawn_is_taken_as_it_is(tmp_path: Path, name: str, content:
         ),
         ("mask.svg", SVG.format("<mask id='m'><rect mask='url(#m)'/></mask>").encode(), "is drawn within itself"),
         ("laughs.svg", SVG.format(LAUGHS).encode(), "it comes to more than 50,000 elements"),
+        (
+            "room.svg",
+            b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9"/>',
+            "line 1: viewBox is '0 0 9', and no four",
+        ),
+        ("letter.svg", b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9s9 9"/>', "viewBox is '0 0 9s9 9'"),
+        ("flat.svg", b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 0"/>', "no four numbers"),
         ("empty.svg", SVG.format("<rect mask='url()m)'/>").encode(), "asks for ''"),
         (
             "letters.svg",
@@ -123,3 +130,9 @@ def test_a_name_with_a_space_or_an_accent_is_found(tmp_path: Path) -> None:
     made, found = texts_of(tmp_path, {"due-closing.md": "![The gate](<the gâte.png>)"}, "h2")
     assert list(found) == ["the gâte.png"]
     assert 'src="asset:own/the%20g%C3%A2te.png"' in made["due-closing.md"]
+
+
+def test_a_picture_whose_name_no_file_can_have_is_not_there(tmp_path: Path) -> None:
+    """A name of 300 letters is longer than names of files are, and ended in a traceback."""
+    with pytest.raises(CannotDo, match="line 1: there is no picture"):
+        texts_of(tmp_path, {"due-closing.md": f"![The gate]({'a' * 300}.png)"}, "h2")

@@ -27,6 +27,7 @@ from reports.survey import render as survey_render
 from tests.reports import sample
 from tests.reports.conftest import VERSION
 from tests.reports.watching import watched
+from tests.thorough import beyond
 
 DOUBLED = "{{% set ns = namespace(x={}) %}}{{% for i in range(99) %}}{}{{% endfor %}}{{{{ ns.x }}}}"
 TOO_MUCH = "it takes more than 400 MB of memory"
@@ -297,7 +298,9 @@ def bounds_of_fonts() -> Path:
     return Path(os.environ.get("FONTCONFIG_FILE", "/nowhere")).parent
 
 
-def test_a_document_opens_nothing_outside_the_package(tmp_path: Path) -> None:
+@beyond(1)
+@pytest.mark.parametrize("season", [sample.empty, sample.rich])
+def test_a_document_opens_nothing_outside_the_package(tmp_path: Path, season: Callable[[], Any]) -> None:
     """The whole of a report with a house's own template, stylesheet and picture: files of its own folder alone."""
     pages = tmp_path / "pages"
     pages.mkdir()
@@ -306,7 +309,7 @@ def test_a_document_opens_nothing_outside_the_package(tmp_path: Path) -> None:
     )
     (pages / "house.css").write_text("h1 { color: #123456 }")
     with watched() as seen:
-        made = condition.render(sample.rich(), version=VERSION, house=HouseStyle(name="Vale", templates=pages))
+        made = condition.render(season(), version=VERSION, house=HouseStyle(name="Vale", templates=pages))
     assert made.startswith(b"%PDF")
     assert not seen.asked and not seen.started
     assert not seen.outside(tmp_path, bounds_of_fonts())
