@@ -28,6 +28,7 @@ SETTINGS_TEXT = (
     """\
 # Settings of this swardtally workspace. Every line may be left out; the value shown is then in force.
 
+# These lie in the workspace's own folder, such as "out/reports"; one that leads out of it is refused.
 store = "store.duckdb"        # where the records are kept
 profiles = "profiles"         # folder of source profiles (*.toml): what the headers of a file mean
 rejected = "rejected"         # rows that could not be loaded are written here

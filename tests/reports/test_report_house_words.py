@@ -237,6 +237,7 @@ def test_a_setting_that_says_nothing_known_is_refused(workspace: Workspace, line
         ("every-opening.md", b"\xff\xfe", "is not UTF-8"),
         ("every-opening.md", b"x" * 40_001, "40,000 are the most"),
         ("due-closing.md", b"![gate](gate.png)", "due-closing.md, line 1: there is no picture"),
+        ("ours.html.j2", b"x" * 1_000_001, "pages/ours.html.j2 is larger than 1 MB."),
         ("gate.png", b"\x89PNG\r\n\x1a\n", "No document uses pages/gate.png"),
     ],
 )
