@@ -18,8 +18,11 @@ from pipeline.common.processes import context
 from pipeline.publish.whole_files import sha256_of, write_whole
 from reports.page import bounds, fonts
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault
+from reports.page.rendering import made_with
 
 SECONDS_FOR_ONE = 120.0
+WARM = "pipeline.publish.warm"
+"""The module that worker processes start with."""
 MOST_FAULT = 300
 ENDED = "the worker ended early: the memory may have run out"
 AHEAD = 3
@@ -83,7 +86,13 @@ def renderer_of(kind: str) -> Callable[..., bytes]:
 
 
 def render_many(
-    tasks: Iterable[Task], *, workers: int, version: str, house: HouseStyle = PLAIN, seconds: float = SECONDS_FOR_ONE
+    tasks: Iterable[Task],
+    *,
+    workers: int,
+    version: str,
+    house: HouseStyle = PLAIN,
+    seconds: float = SECONDS_FOR_ONE,
+    apart: bool = False,
 ) -> Iterator[Outcome]:
     """An outcome for every task, as each is done; files are written whole or not at all.
 
@@ -93,28 +102,30 @@ def render_many(
         version: version of the calculation, attached.
         house: the workspace's own style.
         seconds: time limit of one document (where the system has interval timers).
+        apart: no document is rendered in this process, for one of a house's own may end the process it is in: the
+            libraries beneath the renderer give up where a stylesheet asks for too much.
     """
-    if workers <= 1:
+    if workers <= 1 and not apart:
         for task in tasks:
             yield _outcome(task, version, house, seconds)
         return
     fonts.prepare()  # the workers inherit the font set-up
     waiting = iter(tasks)
     while True:
-        lost = yield from _until_broken(waiting, workers, version, house, seconds)
+        lost = yield from _until_broken(waiting, max(workers, 1), version, house, seconds)
         if not lost:
             return
         for task in lost:  # one of them ended its worker, and the others' with it: each is made by itself
             again = yield from _until_broken(iter([task]), 1, version, house, seconds)
             if again:
-                yield Outcome(task.name, task.target, fault=ENDED)
+                yield Outcome(task.name, task.target, fault=f"{ENDED}{made_with(house)}")
 
 
 def _until_broken(
     waiting: Iterator[Task], workers: int, version: str, house: HouseStyle, seconds: float
 ) -> Generator[Outcome, None, list[Task]]:
     """An outcome for each task until a worker dies; gives the tasks that were in hand then, none where all is done."""
-    with ProcessPoolExecutor(workers, mp_context=context("pipeline.publish.warm")) as pool:
+    with ProcessPoolExecutor(workers, mp_context=context(WARM)) as pool:
         made: dict[Future[Outcome], Task] = {}
         while True:
             for task in islice(waiting, workers * AHEAD - len(made)):
@@ -141,12 +152,10 @@ def _result(done: Future[Outcome], task: Task) -> Outcome:
 def _outcome(task: Task, version: str, house: HouseStyle, seconds: float) -> Outcome:
     """One document made and written; any fault becomes a sentence."""
     from reports.page.document import page_count
-    from reports.page.rendering import made_with
 
     try:
         named = house.of(task.numbered or task.target.stem, task.club)
-        own = house.templates is not None or bool(house.logo)
-        with bounds.bounded(seconds, bounds.MOST_MB if own else None):
+        with bounds.bounded(seconds, bounds.MOST_MB if house.has_own_files else None):
             pdf = renderer_of(task.kind)(task.content, version=version, house=named)
         files = {task.target: pdf, **{task.target.with_name(name): held for name, held in task.beside.items()}}
         write_whole(files)

@@ -85,6 +85,11 @@ class HouseStyle:
         pattern = self.number if self.issued_iso else _DAY_AND_MARKS.sub(" ", self.number).strip(_MARKS)
         return pattern.replace("{file}", self.file).replace("{issued}", self.issued_iso).strip()
 
+    @property
+    def has_own_files(self) -> bool:
+        """Whether anything that somebody made is drawn: a template, a stylesheet, a text's picture, a logo."""
+        return self.templates is not None or bool(self.logo)
+
     def of(self, file: str, club: str) -> HouseStyle:
         """The style of one document: the name of its PDF without its ending, and whom a club's is for."""
         return replace(self, file=file, prepared_for=self.prepared_for_club.get(club, self.prepared_for))

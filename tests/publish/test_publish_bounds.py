@@ -35,6 +35,20 @@ def test_a_worker_that_dies_takes_no_other_document_with_it(tmp_path: Path) -> N
     assert sorted(path.name for path in tmp_path.glob("*.pdf")) == ["0.pdf", "2.pdf", "3.pdf"]
 
 
+def test_a_stylesheet_that_ends_its_process_ends_no_command(tmp_path: Path) -> None:
+    """A hundred million spaces a tab: the library that sets text gives up, and the command ended without a word."""
+    (tmp_path / "house.css").write_text(
+        "p::before { white-space: pre; tab-size: 99999999; content: '\\9\\9' }", "utf-8"
+    )
+    task = Task("ALD-1", "condition", sample.empty(), tmp_path / "made.pdf")
+    house = HouseStyle(templates=tmp_path)
+    assert house.has_own_files and not HouseStyle().has_own_files
+    (done,) = render_many([task], workers=1, version="1", house=house, seconds=20, apart=True)
+    assert done.fault
+    assert done.fault.endswith(f" (made with house.css of the folder {tmp_path.name})")
+    assert not task.target.exists()
+
+
 @pytest.mark.parametrize(
     ("style", "said"),
     [
