@@ -334,7 +334,7 @@ def _decided(data: Any) -> Any:
 
     def kept(value: object) -> bool:
         return value != UNDECIDED and not (
-            isinstance(value, dict) and UNDECIDED in {value.get("from"), value.get("field")}
+            isinstance(value, dict) and UNDECIDED in (value.get("from"), value.get("field"))
         )
 
     if isinstance(data, dict):
