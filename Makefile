@@ -59,8 +59,19 @@ check: $(STAMP)
 	@$(BIN)/ruff check .
 	@$(BIN)/mypy
 
-# Every property test with thirty times its examples, drawn at random: the ordinary run tries the same few each time.
+# Inputs nobody thought of, kept where they reach new code (tests/fuzz), for MINUTES; then every property test with thirty
+# times its examples, drawn at random. atheris, which sees what an input reaches, is in an environment of its own; where
+# it cannot be had the seeds are changed by chance. FUZZED="dates rows" for a part of it.
+MINUTES ?= 38
+FUZZED  ?=
 fuzz: $(STAMP)
+	$(SAY) "Fuzzing readers, cells, settings, templates and drawings for $(MINUTES) minutes"
+	@$(BIN)/python -m venv .venv/fuzz
+	@$(BIN)/python -c 'import site; print(*site.getsitepackages())' > "$$(.venv/fuzz/bin/python -c 'import site; print(*site.getsitepackages())')/ordinary.pth"
+	@.venv/fuzz/bin/python -m pip install --quiet --disable-pip-version-check -r tests/fuzz/requirements.txt \
+	  || printf '== %s\n' "atheris cannot be installed here: inputs are drawn by chance"
+	@PYTHONPATH=. nice .venv/fuzz/bin/python -m tests.fuzz --minutes $(MINUTES) $(FUZZED)
+	$(SAY) "Running every property test with thirty times its examples"
 	@FUZZ=$${FUZZ:-30} $(BIN)/python -m pytest -q -n auto -m hypothesis --timeout=3600
 
 # How often verdicts and intervals are right on a simulated county; writes docs/calibration.md.

@@ -19,7 +19,7 @@ from pipeline.common.closest import offered
 from pipeline.common.grouped import grouped
 from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo
-from pipeline.common.toml import read_toml, text_of
+from pipeline.common.toml import read_toml, text_of, toml_files
 from pipeline.indicators.base.bands import bands_of
 from pipeline.indicators.base.green_season import Change, Indicator
 from pipeline.indicators.base.judgement import doubt, doubtful, judgement, miss
@@ -220,7 +220,7 @@ def rules(folder: Path | None = None) -> tuple[Rule, ...]:
         CannotDo: a file is not readable TOML, or a rule in it does not fit.
     """
     found: dict[str, Rule] = {rule.id: rule for rule in _read(SHIPPED)}
-    for path in sorted(folder.glob("*.toml")) if folder else ():
+    for path in toml_files(folder) if folder else ():
         for rule in _read(path):
             if rule.drop and rule.id not in found:
                 raise CannotDo(

@@ -20,7 +20,7 @@ import polars as pl
 from pipeline.common.closest import closest, offered
 from pipeline.common.faults import concat, errors
 from pipeline.common.refusal import CannotDo, WrongUsage
-from pipeline.common.toml import toml_of
+from pipeline.common.toml import toml_files, toml_of
 from pipeline.common.words import listed
 from pipeline.draft.document import key, quoted
 from pipeline.draft.known import Known, known_names
@@ -239,7 +239,7 @@ def _why_unread(part: DetectedFile, faults: pl.DataFrame) -> str:
 
 
 def _file_of(workspace: Workspace, profile: Profile) -> Path:
-    return next(path for path in sorted(workspace.profiles.glob("*.toml")) if read_profile(path).name == profile.name)
+    return next(path for path in toml_files(workspace.profiles) if read_profile(path).name == profile.name)
 
 
 def _unknown(

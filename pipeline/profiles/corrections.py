@@ -19,7 +19,7 @@ from pipeline.common.faults import FaultKind, concat
 from pipeline.common.file_names import last_part
 from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo
-from pipeline.common.toml import read_toml
+from pipeline.common.toml import read_toml, toml_files
 from pipeline.read.sheet import Sheet
 from schemas.codes import fold
 
@@ -81,7 +81,7 @@ def read_corrections(folder: Path) -> tuple[Correction, ...]:
         CannotDo: a file is not TOML, or holds what a correction may not hold.
     """
     found: list[Correction] = []
-    for path in sorted(folder.glob("*.toml")):
+    for path in toml_files(folder):
         data = read_toml(path)
         if set(data) - {"correction"} or not isinstance(data.get("correction", []), list):
             raise CannotDo(f"{path.name} may only hold [[correction]] tables.", "docs/corrections.md shows one.")

@@ -17,7 +17,7 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 from pipeline.common.closest import offered
 from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo, WrongUsage
-from pipeline.common.toml import toml_of
+from pipeline.common.toml import toml_files, toml_of
 from pipeline.profiles.parts import Given, Ignore, Long, Match, Origin, ReadingPart, Several
 from pipeline.profiles.several import refuse_odd_several
 from pipeline.profiles.shared_units import with_shared_units
@@ -264,7 +264,7 @@ def read_profile(path: Path) -> Profile:
 
 def read_profiles(folder: Path) -> tuple[Profile, ...]:
     """Every profile of a workspace, also those not decided yet, in order of file names; two of one name are refused."""
-    profiles = tuple(read_profile(path) for path in sorted(folder.glob("*.toml")))
+    profiles = tuple(read_profile(path) for path in toml_files(folder))
     names = [profile.name for profile in profiles]
     for name in names:
         if names.count(name) > 1:
@@ -334,7 +334,7 @@ def _decided(data: Any) -> Any:
 
     def kept(value: object) -> bool:
         return value != UNDECIDED and not (
-            isinstance(value, dict) and UNDECIDED in {value.get("from"), value.get("field")}
+            isinstance(value, dict) and UNDECIDED in (value.get("from"), value.get("field"))
         )
 
     if isinstance(data, dict):

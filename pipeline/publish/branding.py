@@ -13,14 +13,16 @@ from pipeline.common.misfits import line_of
 from pipeline.common.own_text import read_own_text
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import text_of
-from pipeline.publish.pictures import picture, texts_of
+from pipeline.publish.pictures import is_there, picture, texts_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import SETTINGS, DocumentName, HouseStyleSettings, Workspace
 from reports.page import own_text, text
 from reports.page.charts import palette
 from reports.page.document import OWN_STYLE, TEMPLATES
-from reports.page.house_style import HouseStyle, unused_files
+from reports.page.house_style import HouseStyle, own_files, unused_files
 
+MOST_OWN_BYTES = 1_000_000
+"""Of a file of the folder of templates: all of them are read whole."""
 LEAST_CONTRAST = 4.5
 """Of text on its ground: WCAG 2.2, success criterion 1.4.3 (level AA)."""
 COLOURS = {"accent": palette.ACCENT, "text": palette.INK}
@@ -162,6 +164,11 @@ def _templates(workspace: Workspace) -> Path | None:
 def _refuse_idle(pages: Path) -> None:
     """Refuse a file among the workspace's own templates that no document takes: its name is misspelt."""
     shipped = {path.relative_to(TEMPLATES).as_posix() for path in TEMPLATES.rglob("*") if path.is_file()}
+    for name, path in own_files(pages):
+        if path.stat().st_size > MOST_OWN_BYTES:
+            raise CannotDo(
+                f"{pages.name}/{name} is larger than 1 MB.", "Make it smaller, or take it out of the folder."
+            )
     names = {*shipped, OWN_STYLE, *own_text.file_names(DOCUMENTS)}
     for name in unused_files(pages, names):
         raise CannotDo(
@@ -173,6 +180,6 @@ def _refuse_idle(pages: Path) -> None:
 
 def _logo(workspace: Workspace, name: str) -> tuple[str, bytes]:
     """Media type and bytes of the logo."""
-    if not (workspace.folder / name).is_file():
+    if not is_there(workspace.folder / name):
         raise CannotDo(f"{_named(workspace, 'logo')}: the logo {name!r} is not there.", "Mend it, or leave it empty.")
     return picture(workspace.folder, name, f"logo {name}", "the workspace")

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
+from pipeline.common.processes import in_order
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.forms.description import FORMS, Form, form_of
 from pipeline.forms.filled import blank_form
@@ -17,10 +19,13 @@ from pipeline.load.ledger import tool_version
 from pipeline.load.mend import NothingToMend, rejects_files, rows_to_mend
 from pipeline.profiles.profile import kind_named
 from pipeline.publish.branding import house_style_of
+from pipeline.publish.pool import SECONDS_FOR_ONE, WARM
 from pipeline.publish.whole_files import write_whole
 from pipeline.store.register import Register
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
+from reports.page import bounds
+from reports.page.house_style import HouseStyle, RenderingFault
 
 FOLDER = "forms"
 """Folder of a workspace that forms are written to."""
@@ -75,18 +80,58 @@ def write_forms(
 
     Raises:
         WrongUsage: there is no such form or kind.
-        CannotDo: the store cannot be read, or a file not written.
+        CannotDo: the store cannot be read, a page of the house's own not be printed, or a file not be written.
     """
-    from reports.paper.render import paper
-
     registered = registered_names(workspace)
     folder, house = out or workspace.folder / FOLDER, house_style_of(workspace)
     files: dict[Path, bytes] = {}
-    for form in forms_named(names, kinds):
+    forms = forms_named(names, kinds)
+    printed = _on_paper(forms, registered, house)
+    for form in forms:
         files[folder / f"{form.name}.xlsx"] = form_workbook(form, registered)
-        files[folder / f"{form.name}.pdf"] = paper(form, registered, version=tool_version(), house=house)
+        files[folder / f"{form.name}.pdf"] = printed[form.name]
     filled = [path for path in files if path.suffix == ".xlsx" and path.exists() and not blank_form(path)]
     return _written(files, dict.fromkeys(filled, "something is filled in there; load it, or move it away"))
+
+
+def _on_paper(forms: Sequence[Form], registered: Names, house: HouseStyle) -> dict[str, bytes]:
+    """Forms to be written on by hand, by their names; with something of the house's own, in a process beside this one.
+
+    Raises:
+        CannotDo: a template or a stylesheet of the house's own cannot be printed, or takes too much for it.
+    """
+    tasks = [_Sheet(form, registered, house) for form in forms]
+    workers = 2 if house.has_own_files else 1
+    with closing(in_order(_printed, tasks, workers, WARM)) as made:
+        files = {}
+        for form, (content, fault) in zip(forms, made, strict=True):
+            if fault:
+                raise CannotDo(
+                    f"The form {form.name} cannot be printed: {fault.rstrip('.')}.",
+                    "Mend what it names in the folder pages, or take it out of there.",
+                )
+            files[form.name] = content
+        return files
+
+
+@dataclass(frozen=True)
+class _Sheet:
+    """A form to be printed, with the words of its lists, in a house's style."""
+
+    form: Form
+    registered: Names
+    house: HouseStyle
+
+
+def _printed(sheet: _Sheet) -> tuple[bytes, str]:
+    """A form as a PDF, or why it cannot be printed."""
+    from reports.paper.render import paper
+
+    try:
+        with bounds.bounded(SECONDS_FOR_ONE, bounds.MOST_MB if sheet.house.has_own_files else None):
+            return paper(sheet.form, sheet.registered, version=tool_version(), house=sheet.house), ""
+    except (RenderingFault, TimeoutError, bounds.TooMuchMemory) as fault:
+        return b"", str(fault)
 
 
 def write_rejected(workspace: Workspace, today: date) -> list[WrittenForm]:

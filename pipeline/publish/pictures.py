@@ -40,7 +40,7 @@ def texts_of(folder: Path, texts: Mapping[str, str], heading: str) -> tuple[dict
             drawn.
     """
     wanted = {name for source in texts.values() for name in own_text.picture_names(source)}
-    inside = [name for name in sorted(wanted) if (folder / name).is_file()]
+    inside = [name for name in sorted(wanted) if is_there(folder / name)]
     found = {
         name: picture(folder, name, f"picture {folder.name}/{name}", f"the folder {folder.name}") for name in inside
     }
@@ -51,6 +51,14 @@ def texts_of(folder: Path, texts: Mapping[str, str], heading: str) -> tuple[dict
         except own_text.OwnTextFault as fault:
             raise CannotDo(f"{folder.name}/{name}, {fault}.", fault.hint) from fault
     return made, found
+
+
+def is_there(path: Path) -> bool:
+    """Whether a file of this name lies there; a name that no file can have is none."""
+    try:
+        return path.is_file()
+    except OSError:  # longer than names are
+        return False
 
 
 def picture(folder: Path, name: str, what: str, where: str) -> Picture:

@@ -5,10 +5,9 @@ Pango is not safe in threads (measured: heap corruption), so each worker is a pr
 
 from __future__ import annotations
 
-import signal
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from contextlib import contextmanager
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass, field
 from importlib import import_module
 from itertools import islice
@@ -17,11 +16,15 @@ from typing import Any
 
 from pipeline.common.processes import context
 from pipeline.publish.whole_files import sha256_of, write_whole
-from reports.page import fonts
+from reports.page import bounds, fonts
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault
+from reports.page.rendering import made_with
 
 SECONDS_FOR_ONE = 120.0
+WARM = "pipeline.publish.warm"
+"""The module that worker processes start with."""
 MOST_FAULT = 300
+ENDED = "the worker ended early: the memory may have run out"
 AHEAD = 3
 """Documents taken from the caller for each worker: enough to keep it busy, few enough that memory stays flat."""
 RENDERERS = {
@@ -85,7 +88,13 @@ def renderer_of(kind: str) -> Callable[..., bytes]:
 
 
 def render_many(
-    tasks: Iterable[Task], *, workers: int, version: str, house: HouseStyle = PLAIN, seconds: float = SECONDS_FOR_ONE
+    tasks: Iterable[Task],
+    *,
+    workers: int,
+    version: str,
+    house: HouseStyle = PLAIN,
+    seconds: float = SECONDS_FOR_ONE,
+    apart: bool = False,
 ) -> Iterator[Outcome]:
     """An outcome for every task, as each is done; files are written whole or not at all.
 
@@ -95,26 +104,47 @@ def render_many(
         version: version of the calculation, attached.
         house: the workspace's own style.
         seconds: time limit of one document (where the system has interval timers).
+        apart: no document is rendered in this process, for one of a house's own may end the process it is in: the
+            libraries beneath the renderer give up where a stylesheet asks for too much.
     """
-    if workers <= 1:
+    if workers <= 1 and not apart:
         for task in tasks:
             yield _outcome(task, version, house, seconds)
         return
     fonts.prepare()  # the workers inherit the font set-up
     waiting = iter(tasks)
-    with ProcessPoolExecutor(workers, mp_context=context("pipeline.publish.warm")) as pool:
+    while True:
+        lost = yield from _until_broken(waiting, max(workers, 1), version, house, seconds)
+        if not lost:
+            return
+        for task in lost:  # one of them ended its worker, and the others' with it: each is made by itself
+            again = yield from _until_broken(iter([task]), 1, version, house, seconds)
+            if again:
+                yield Outcome(task.name, task.target, fault=f"{ENDED}{made_with(house)}")
+
+
+def _until_broken(
+    waiting: Iterator[Task], workers: int, version: str, house: HouseStyle, seconds: float
+) -> Generator[Outcome, None, list[Task]]:
+    """An outcome for each task until a worker dies; gives the tasks that were in hand then, none where all is done."""
+    with ProcessPoolExecutor(workers, mp_context=context(WARM)) as pool:
         made: dict[Future[Outcome], Task] = {}
         while True:
             for task in islice(waiting, workers * AHEAD - len(made)):
-                made[pool.submit(_outcome, task, version, house, seconds)] = task
+                try:
+                    made[pool.submit(_outcome, task, version, house, seconds)] = task
+                except BrokenProcessPool:
+                    return [*made.values(), task]
             if not made:
-                return
+                return []
             for done in wait(made, return_when=FIRST_COMPLETED).done:
+                if isinstance(done.exception(), BrokenProcessPool):
+                    return list(made.values())
                 yield _result(done, made.pop(done))
 
 
 def _result(done: Future[Outcome], task: Task) -> Outcome:
-    """The outcome, also where the worker itself died."""
+    """The outcome, also where it could not be sent."""
     fault = done.exception()
     if fault is None:
         return done.result()
@@ -127,31 +157,14 @@ def _outcome(task: Task, version: str, house: HouseStyle, seconds: float) -> Out
 
     try:
         named = house.of(task.numbered or task.target.stem, task.club)
-        with _time_limit(seconds):
+        with bounds.bounded(seconds, bounds.MOST_MB if house.has_own_files else None):
             pdf = renderer_of(task.kind)(task.content, version=version, house=named, head=task.head)
         files = {task.target: pdf, **{task.target.with_name(name): held for name, held in task.beside.items()}}
         write_whole(files)
     except RenderingFault as fault:
         return Outcome(task.name, task.target, fault=str(fault)[:MOST_FAULT])
+    except (TimeoutError, bounds.TooMuchMemory) as fault:
+        return Outcome(task.name, task.target, fault=f"{fault}{made_with(house)}")
     except Exception as fault:
         return Outcome(task.name, task.target, fault=f"{type(fault).__name__}: {str(fault)[:MOST_FAULT]}")
     return Outcome(task.name, task.target, page_count(pdf), sha256_of(files.values()))
-
-
-@contextmanager
-def _time_limit(seconds: float) -> Iterator[None]:
-    """A stretch that ends with TimeoutError after so many seconds, where the system has interval timers."""
-    if not hasattr(signal, "setitimer"):
-        yield
-        return
-
-    def stop(*_: object) -> None:
-        raise TimeoutError(f"not done after {seconds:g} s")
-
-    before = signal.signal(signal.SIGALRM, stop)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
-    try:
-        yield
-    finally:
-        signal.setitimer(signal.ITIMER_REAL, 0)
-        signal.signal(signal.SIGALRM, before)

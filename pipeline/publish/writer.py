@@ -121,7 +121,9 @@ class _Writing:
         by_path = {one.path: one for one in self.planned}
         contents: dict[Path, tuple[str, tuple[str, ...]]] = {}
         tasks = self._tasks(contents)
-        for outcome in render_many(tasks, workers=workers, version=version("swardtally"), house=self.house):
+        apart = self.house.has_own_files
+        told = version("swardtally")
+        for outcome in render_many(tasks, workers=workers, version=told, house=self.house, apart=apart):
             yield from self._left()
             yield self._written(by_path[outcome.target], contents.pop(outcome.target), outcome)
         yield from self._left()

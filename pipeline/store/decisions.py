@@ -24,7 +24,7 @@ from pipeline.common.file_names import last_part, without_ending
 from pipeline.common.misfits import misfits
 from pipeline.common.money import plain
 from pipeline.common.refusal import CannotDo
-from pipeline.common.toml import read_toml
+from pipeline.common.toml import read_toml, toml_files
 from pipeline.store.keys import key_text
 from pipeline.store.refused import Refused, rejected, whose_rejects
 from pipeline.store.store import Store
@@ -140,7 +140,7 @@ def read_decisions(folder: Path) -> tuple[Decision, ...]:
         CannotDo: a file is not TOML, or holds what a decision may not hold.
     """
     found: list[Decision] = []
-    for path in sorted(folder.glob("*.toml")):
+    for path in toml_files(folder):
         found += decisions_of(read_toml(path), path.name)
     return tuple(found)
 

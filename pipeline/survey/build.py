@@ -14,6 +14,7 @@ from pipeline.common.closest import offered
 from pipeline.common.file_names import file_stem, former_stem
 from pipeline.common.own_text import read_own_text
 from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.common.toml import inside
 from pipeline.common.words import listed
 from pipeline.findings.findings import FOLDER, Rule, findings, rules
 from pipeline.first_page.hollows import hollows
@@ -258,7 +259,8 @@ def refuse_stray_texts(workspace: Workspace, store: Store, every: Records) -> No
     pairs = [*days.iter_rows(), *((green, day) for green in every.greens["green"] for day in photo_days(store, green))]
     known = {own_file(workspace, green, day, suffix).name for green, day in pairs for suffix in SUFFIXES}
     former = {f"{former_stem(green)}-{day.isoformat()}.md".casefold() for green, day in pairs}
-    shown = [one.read_bytes() for one in folder.iterdir() if one.name in known and one.suffix == ".md"]
+    texts = [one for one in folder.iterdir() if one.name in known and one.suffix == ".md" and one.is_file()]
+    shown = [inside(one).read_bytes() for one in texts]
     for name in found:
         if name.lower().endswith(PICTURES) and any(name.encode() in text for text in shown):
             continue

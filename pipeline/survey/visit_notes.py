@@ -8,7 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo
-from pipeline.common.toml import read_toml, text_of
+from pipeline.common.toml import inside, read_toml, text_of
 
 EXAMPLE = """\
 surveyor = "Ann Example, Example Consulting"
@@ -47,12 +47,12 @@ def visit_notes(path: Path) -> VisitNotes:
     """The notes in a file; none where there is no such file.
 
     Raises:
-        CannotDo: the file is no TOML, or a key or value in it does not fit.
+        CannotDo: the file is no TOML, leads out of the workspace, or holds a key or value that does not fit.
     """
     if not path.is_file():
         return NO_NOTES
     try:
-        return VisitNotes.model_validate(read_toml(path))
+        return VisitNotes.model_validate(read_toml(inside(path)))
     except ValidationError as error:
         hint = "docs/records.md says under “Notes of a visit” what such a file may hold."
         raise CannotDo(

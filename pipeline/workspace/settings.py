@@ -28,6 +28,7 @@ SETTINGS_TEXT = (
     """\
 # Settings of this swardtally workspace. Every line may be left out; the value shown is then in force.
 
+# These lie in the workspace's own folder, such as "out/reports"; one that leads out of it is refused.
 store = "store.duckdb"        # where the records are kept
 profiles = "profiles"         # folder of source profiles (*.toml): what the headers of a file mean
 rejected = "rejected"         # rows that could not be loaded are written here
@@ -140,6 +141,19 @@ DocumentName = Literal[
 """Documents by the names of their templates."""
 
 
+def _a_place(value: str) -> str:
+    """A file or folder of the workspace's own: a workspace from elsewhere reads and writes nothing beside it."""
+    parts = re.split(r"[/\\]", value.rstrip("/"))
+    if not value.strip() or value != value.strip() or not value.isprintable():
+        raise ValueError("must be the name of a file or folder of the workspace")
+    if not all(parts) or ".." in parts or ":" in value or parts[0].startswith("~"):
+        raise ValueError("must lie in the workspace's own folder, such as 'reports' or 'out/reports'")
+    return value
+
+
+Place = Annotated[str, AfterValidator(_a_place)]
+
+
 class HouseStyleSettings(BaseModel):
     """How documents look; each field is explained in the file that ``swardtally init`` writes."""
 
@@ -177,10 +191,10 @@ class Settings(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    store: str = "store.duckdb"
-    profiles: str = "profiles"
-    rejected: str = "rejected"
-    reports: str = "reports"
+    store: Place = "store.duckdb"
+    profiles: Place = "profiles"
+    rejected: Place = "rejected"
+    reports: Place = "reports"
     ignore_files: tuple[str, ...] = ()
     ignore_sheets: tuple[str, ...] = ()
     season_start: Annotated[str, AfterValidator(_a_day)] = "10-01"

@@ -7,46 +7,30 @@ the network or a file outside the templates.
 from __future__ import annotations
 
 import gc
-import logging
 import re
-import warnings
 import zlib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
 from functools import cache, partial
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
-from pipeline.common.words import listed
-from reports.page import attachments, finish, fonts, glossary, links, own_text
+from reports.page import attachments, finish, glossary, links, own_text
 from reports.page.attachments import CsvFile
-from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file, place_of
+from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file
+from reports.page.rendering import BASE, SVG, Image, drawn_whole, fetcher, fonts_of_pages, no_complaint, own_sheet
 
 Content = TypeVar("Content")
 TEMPLATES = Path(__file__).parents[1] / "templates"
 BORNE = "swardtally records"
 """What stands before the hash of its records among a document's keywords (XMP, ISO 16684-1)."""
-BASE = "asset:"
-SVG = "image/svg+xml"
-NO_PART = "which is not part of the document."
 SHORT_END = 0.15
 """Share of a page: a last page that is filled less holds a few lines alone, some ten of a list."""
 OWN_STYLE = "house.css"
 """A stylesheet of this name among a house's own templates is laid over the shipped ones."""
-_AT = re.compile(r" at (\d+):\d+")
-"""Line and column of a stylesheet in a complaint of the renderer."""
 _OBJECT_STREAM = re.compile(rb"/Type /ObjStm[^>]*>>\s*stream\r?\n(.*?)\r?\nendstream", re.DOTALL)
 _PAGE_TREE = re.compile(rb"<<[^<>]*/Type /Pages[^<>]*/Count (\d+)")
-
-
-@dataclass(frozen=True)
-class Image:
-    """A picture of a page: its media type and its bytes."""
-
-    kind: str
-    content: bytes
 
 
 @dataclass(frozen=True)
@@ -110,15 +94,15 @@ class Document(Generic[Content]):
         attached = self.attached(content)
         drafts = self.drafts(content, [file.name for file in attached], version, house)
         moment = moment_of(self.day(content))
-        renderer = _renderer()
+        renderer = fonts_of_pages()
         from weasyprint.urls import FatalURLFetchingError
 
         gc.disable()
         try:
-            with _no_complaint(house):
+            with no_complaint(house), drawn_whole(house) as drawn:
                 sheets = [*(_sheet_of(name, house) for name in ("style.css", *self.styles)), *_house_sheets(house)]
                 endings = [_sheet_of(name, house) for name in self.endings]
-                document = _laid_out(renderer, drafts, (sheets, endings), self.most_pages(content, house), house)
+                document = _laid_out(renderer, drafts, (sheets, endings), self.most_pages(content, house), house, drawn)
                 files = attachments.in_order((attachments.about(version, moment), *attached))
                 if head:
                     document.metadata.keywords = [f"{BORNE} {head}"]
@@ -136,20 +120,6 @@ class Document(Generic[Content]):
 def moment_of(day: date) -> datetime:
     """The time written into a document: the start of the day its records reach, in UTC."""
     return datetime.combine(day, time(), UTC)
-
-
-def _asked(url: str, house: HouseStyle) -> str:
-    """What is said of an address that a page asks for, with the file and line of the house's that names it."""
-    place = place_of(house.templates, url.removeprefix(BASE)) if house.templates else ""
-    return f"{f'{place}: ' if place else ''}the page asks for {url[:80]!r}, {NO_PART}"
-
-
-def _made_with(house: HouseStyle) -> str:
-    """The house's own templates and stylesheets, where a complaint may be of one of them; "" for none."""
-    if house.templates is None:
-        return ""
-    names = sorted(path.name for path in house.templates.iterdir() if path.suffix in (".j2", ".css"))
-    return f" (made with {listed(names)} of the folder {house.templates.name})" if names else ""
 
 
 @cache
@@ -171,20 +141,11 @@ def page_count(made: bytes) -> int:
 
 
 @cache
-def _renderer() -> Any:
-    """The font configuration, made once for the process."""
-    fonts.prepare()
-    from weasyprint.text.fonts import FontConfiguration
-
-    return FontConfiguration()
-
-
-@cache
 def _sheet(name: str) -> Any:
     """A shipped stylesheet, parsed once for the process."""
     from weasyprint import CSS
 
-    return CSS(TEMPLATES / name, font_config=_renderer())
+    return CSS(TEMPLATES / name, font_config=fonts_of_pages())
 
 
 def _sheet_of(name: str, house: HouseStyle) -> Any:
@@ -194,7 +155,7 @@ def _sheet_of(name: str, house: HouseStyle) -> Any:
     if not house.colours:
         return _sheet(name)
     return CSS(string=house.recoloured((TEMPLATES / name).read_text("utf-8")), base_url=str(TEMPLATES / name),
-               font_config=_renderer())  # fmt: skip
+               font_config=fonts_of_pages())  # fmt: skip
 
 
 def _house_sheets(house: HouseStyle) -> list[Any]:
@@ -205,89 +166,11 @@ def _house_sheets(house: HouseStyle) -> list[Any]:
     if house.paper != "A4":
         size = house.paper.lower()
         sizes = f"@page {{ size: {size}; }} @page across {{ size: {size} landscape; }}"
-        found.append(CSS(string=sizes, font_config=_renderer()))
+        found.append(CSS(string=sizes, font_config=fonts_of_pages()))
     own = own_file(house.templates, OWN_STYLE) if house.templates else None
     if own:
-        with _complaining() as complaints:
-            found.append(CSS(string=_own_style(own), font_config=_renderer(), url_fetcher=_fetcher({}, house)))
-        if complaints and not any(line.endswith(NO_PART) for line in complaints):
-            raise RenderingFault("; ".join(_placed(line, own) for line in dict.fromkeys(complaints)))
+        found.append(own_sheet(own, house))
     return found
-
-
-def _placed(complaint: str, own: Path) -> str:
-    """A complaint of a stylesheet of the house's own, its line before it: the renderer says "at 3:5" within it."""
-    place, name = _AT.search(complaint), f"{own.parent.name}/{own.name}"
-    said = _AT.sub("", complaint).rstrip(".")
-    return f"{name}, line {place[1]}: {said}" if place else f"{name}: {said}"
-
-
-def _own_style(path: Path) -> str:
-    """The stylesheet of a house's own.
-
-    Raises:
-        RenderingFault: it is not UTF-8.
-    """
-    try:
-        return path.read_text("utf-8")
-    except UnicodeDecodeError as fault:
-        raise RenderingFault(f"{path.parent.name}/{path.name} is not UTF-8 (byte {fault.start})") from fault
-
-
-def _fetcher(images: Mapping[str, Image], house: HouseStyle) -> Any:
-    """A fetcher that knows the given keys and stops the rendering at anything else."""
-    from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
-
-    class OnlyOurs(URLFetcher):  # type: ignore[misc, unused-ignore]  # weasyprint has no types
-        """Serves pictures of this document and nothing else."""
-
-        def fetch(self, url: str, headers: Mapping[str, str] | None = None) -> Any:
-            """The picture behind a key."""
-            if url not in images:
-                said = _asked(url, house)
-                logging.getLogger("weasyprint").error(said)  # inside a drawing the error itself is swallowed
-                raise FatalURLFetchingError(said)
-            return URLFetcherResponse(url, images[url].content, {"Content-Type": images[url].kind})
-
-    return OnlyOurs()
-
-
-class _Complaints(logging.Handler):
-    """Every warning of the renderer, kept."""
-
-    def __init__(self) -> None:
-        super().__init__(logging.WARNING)
-        self.lines: list[str] = []
-
-    def emit(self, record: logging.LogRecord) -> None:
-        """Keep the message."""
-        self.lines.append(record.getMessage())
-
-
-@contextmanager
-def _complaining() -> Iterator[list[str]]:
-    """A stretch of rendering, and every warning of the renderer in it."""
-    handler, logger = _Complaints(), logging.getLogger("weasyprint")
-    before = logger.propagate
-    logger.addHandler(handler)
-    logger.propagate = False
-    try:
-        yield handler.lines
-    finally:
-        logger.removeHandler(handler)
-        logger.propagate = before
-
-
-@contextmanager
-def _no_complaint(house: HouseStyle) -> Iterator[None]:
-    """A stretch of rendering, in a house's style, after which any warning is a fault."""
-    with _complaining() as complaints, warnings.catch_warnings():
-        # WeasyPrint 70 leaves the file of its colour profile for the collector to close
-        warnings.simplefilter("ignore", ResourceWarning)
-        yield
-    if complaints:
-        asked = [line for line in complaints if line.endswith(NO_PART)]
-        raise RenderingFault("; ".join(dict.fromkeys(asked or complaints)) + ("" if asked else _made_with(house)))
 
 
 @dataclass(frozen=True)
@@ -301,7 +184,12 @@ class _LaidOut:
 
 
 def _laid_out(
-    renderer: Any, drafts: Iterable[Pages], styles: tuple[list[Any], list[Any]], most_pages: int, house: HouseStyle
+    renderer: Any,
+    drafts: Iterable[Pages],
+    styles: tuple[list[Any], list[Any]],
+    most_pages: int,
+    house: HouseStyle,
+    drawings: dict[str, Image] | None = None,
 ) -> Any:
     """The pages, set as openly as their number allows, and so that the last is worth its paper where that can be.
 
@@ -314,6 +202,7 @@ def _laid_out(
         styles: its stylesheets, and those to be tried in turn where the last page holds next to nothing.
         most_pages: pages it may have.
         house: the workspace's own style.
+        drawings: takes the pictures of the draft that is laid out.
     """
     from weasyprint import HTML
 
@@ -334,7 +223,10 @@ def _laid_out(
         if said == (draft.html, drawn):
             continue  # set more closely it is the same, as where a longer list would have been cut
         said = draft.html, drawn
-        page = HTML(string=draft.html, base_url=BASE, url_fetcher=_fetcher({**drawn, **of_house}, house))
+        if drawings is not None:
+            drawings.clear()
+            drawings.update({**drawn, **of_house})
+        page = HTML(string=draft.html, base_url=BASE, url_fetcher=fetcher({**drawn, **of_house}, house))
         lay = partial(_pages, page, renderer, (sheets, long))
         most = most_pages + own_text.pages_of(draft.html) + (glossary.SECTION in draft.html)
         document, shown = links.laid_out(lay, draft.html, document, most)

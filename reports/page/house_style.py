@@ -85,6 +85,11 @@ class HouseStyle:
         pattern = self.number if self.issued_iso else _DAY_AND_MARKS.sub(" ", self.number).strip(_MARKS)
         return pattern.replace("{file}", self.file).replace("{issued}", self.issued_iso).strip()
 
+    @property
+    def has_own_files(self) -> bool:
+        """Whether anything that somebody made is drawn: a template, a stylesheet, a text's picture, a logo."""
+        return self.templates is not None or bool(self.logo)
+
     def of(self, file: str, club: str) -> HouseStyle:
         """The style of one document: the name of its PDF without its ending, and whom a club's is for."""
         return replace(self, file=file, prepared_for=self.prepared_for_club.get(club, self.prepared_for))
@@ -129,7 +134,7 @@ class HouseStyle:
         found.update(repr((sorted(self.left_out), self.short, self.every_figure, self.glossary)).encode() + self.logo)
         found.update(repr(sorted(self.prepared_for_club.items())).encode())
         found.update(repr((self.number, sorted(self.colours.items()), sorted(self.signatures.items()))).encode())
-        for name, path in _own_files(self.templates) if self.templates else ():
+        for name, path in own_files(self.templates) if self.templates else ():
             found.update(name.encode() + path.read_bytes())
         return found.hexdigest()
 
@@ -154,7 +159,7 @@ def own_file(folder: Path, name: str) -> Path | None:
 
 def place_of(folder: Path, words: str) -> str:
     """File and line among a house's own templates that hold some words; "" where none does."""
-    for name, path in _own_files(folder):
+    for name, path in own_files(folder):
         for number, line in enumerate(path.read_text("utf-8", "replace").splitlines(), start=1):
             if words in line:
                 return f"{folder.name}/{name}, line {number}"
@@ -166,7 +171,7 @@ def unused_files(folder: Path, names: Collection[str]) -> list[str]:
 
     Hidden files are passed over: systems make them.
     """
-    own = {name: path.read_bytes() for name, path in _own_files(folder) if not path.name.startswith(".")}
+    own = {name: path.read_bytes() for name, path in own_files(folder) if not path.name.startswith(".")}
     return [
         name
         for name in own
@@ -174,7 +179,7 @@ def unused_files(folder: Path, names: Collection[str]) -> list[str]:
     ]
 
 
-def _own_files(folder: Path) -> Iterator[tuple[str, Path]]:
+def own_files(folder: Path) -> Iterator[tuple[str, Path]]:
     """Every file of the folder with its name in it, in order; what a link leads out to is none."""
     root = folder.resolve()
     for path in sorted(folder.rglob("*")):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import traceback
-from collections.abc import Generator, Iterable, Iterator
+from collections.abc import Callable, Generator, Iterable, Iterator
 from dataclasses import fields, is_dataclass
 from functools import cache
 from pathlib import Path
@@ -17,19 +17,24 @@ from jinja2 import (
     FileSystemLoader,
     PrefixLoader,
     StrictUndefined,
+    TemplateError,
     TemplateNotFound,
     TemplateSyntaxError,
     UndefinedError,
+    nodes,
+    pass_eval_context,
 )
 from jinja2.environment import TemplateModule
 from jinja2.exceptions import SecurityError
+from jinja2.filters import do_batch, do_round, make_attrgetter, sync_do_join, sync_do_slice
 from jinja2.loaders import split_template_path
+from jinja2.nodes import EvalContext
 from jinja2.runtime import BlockReference, Context, LoopContext, Macro, TemplateReference, Undefined
 from jinja2.sandbox import ImmutableSandboxedEnvironment
 from jinja2.utils import Cycler, Joiner, Namespace
-from markupsafe import Markup, escape
+from markupsafe import Markup, escape, soft_str
 
-from reports.page import attachments, glossary, links, own_text, template_blocks, text
+from reports.page import attachments, bounds, glossary, links, own_text, template_blocks, text
 from reports.page.charts import palette
 from reports.page.document import TEMPLATES
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file
@@ -41,6 +46,9 @@ MOST_REASON = 240
 NOT_TEMPLATES = ("attr", "center", "format", "indent", "pprint", "random")
 """Filters that templates do without: they read attributes, fill the memory, or differ from run to run."""
 
+MOST_DIGITS, MOST_PARTS = 15, 10_000
+PRINTED = "printed"
+"""Filter around each part of what “~” puts together."""
 _NUMBER = r"[\d.,]*\d(?:–[\d.,]*\d)?"
 _RATE = (
     r"(?:(?<![^\W\d_])[^\W\d_]{1,5}[²³]?(?:[ \u00a0](?:N|oz))*|[£€$][\d.,]*)/(?:10+[ \u00a0])?"
@@ -77,6 +85,48 @@ def keep_ranges(text: str) -> Markup:
     return Markup(_KEPT.sub(r'<span class="nb">\g<0></span>', str(escape(text))))  # noqa: S704 - escaped here
 
 
+def printed(value: Any) -> Any:
+    """What a page can show, as it is: texts, numbers, yes and no.
+
+    Raises:
+        SecurityError: it is a list, a record or a part of the machinery, which would be printed as Python writes it,
+            with an address that is another in every run.
+    """
+    if type(value) in _PLAIN or isinstance(value, Undefined):
+        return value
+    raise SecurityError(f"it prints what is no text and no number ({type(value).__name__})")
+
+
+@pass_eval_context
+def _printed_here(_: EvalContext, value: Any) -> Any:
+    """The same where a template prints it; the context keeps Jinja from working it out before its line is known."""
+    return printed(value)
+
+
+def rounded(value: float, precision: int = 0, method: str = "common") -> float:
+    """Jinja's ``round``, within the digits that a number has.
+
+    Raises:
+        SecurityError: more digits are asked for, which fill the memory.
+    """
+    if not isinstance(precision, int) or abs(precision) > MOST_DIGITS:
+        raise SecurityError(f"it rounds to more than {MOST_DIGITS} digits")
+    return do_round(value, precision, method)  # type: ignore[arg-type]
+
+
+def _in_parts(parted: Callable[..., Iterator[Any]]) -> Callable[..., list[Any]]:
+    """Jinja's ``batch`` or ``slice``, of no more parts than a page can show."""
+
+    def checked(value: Any, number: int, fill_with: Any = None) -> list[Any]:
+        if not isinstance(number, int) or not 0 < number <= MOST_PARTS:
+            raise SecurityError(
+                f"it asks for {number!s:.30} parts or a part of so many; 1 to {MOST_PARTS:,} can be had"
+            )
+        return list(parted(value, number, fill_with))
+
+    return checked
+
+
 class _Sandbox(ImmutableSandboxedEnvironment):
     """Templates that see the fields of frozen records and a few methods of plain values, and no attribute beside."""
 
@@ -100,6 +150,14 @@ class _Sandbox(ImmutableSandboxedEnvironment):
         said = f"it asks for “{attribute}” of a {type(obj).__name__}, which a template may not use"
         return self.undefined(said, name=attribute, obj=obj, exc=SecurityError)
 
+    def _generate(
+        self, source: nodes.Template, name: str | None, filename: str | None, defer_init: bool = False
+    ) -> str:
+        """A template's code, in which “~” puts together what may be printed and nothing else."""
+        for both in source.find_all(nodes.Concat):
+            both.nodes = [nodes.Filter(one, PRINTED, [], [], None, None, lineno=one.lineno) for one in both.nodes]
+        return super()._generate(source, name, filename, defer_init)
+
     def call_binop(self, context: Context, operator: str, left: Any, right: Any) -> Any:
         """Multiplication, powers and remainders of numbers alone: of texts and lists they fill the memory."""
         if not all(isinstance(one, int | float) for one in (left, right)):
@@ -107,6 +165,14 @@ class _Sandbox(ImmutableSandboxedEnvironment):
         if operator != "%":
             self.binop_table[operator](float(left), float(right))  # overflows before a whole number fills the memory
         return super().call_binop(context, operator, left, right)
+
+
+@pass_eval_context
+def _joined(context: EvalContext, value: Iterable[Any], d: str = "", attribute: str | int | None = None) -> str:
+    """Jinja's ``join`` of what may be printed."""
+    if attribute is not None:
+        value = map(make_attrgetter(context.environment, attribute), value)
+    return sync_do_join(context, map(printed, value), d)
 
 
 class _OwnLoader(FileSystemLoader):
@@ -145,8 +211,12 @@ def _environment(own: Path | None) -> _Sandbox:
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
+        finalize=_printed_here,
+        optimized=False,  # else a constant expression is worked out before its line is known
     )
-    environment.filters["keep"] = keep_ranges
+    environment.filters |= {"keep": keep_ranges, PRINTED: printed, "round": rounded}
+    environment.filters |= {"string": lambda value: soft_str(printed(value)), "join": _joined}
+    environment.filters |= {"batch": _in_parts(do_batch), "slice": _in_parts(sync_do_slice)}
     for name in NOT_TEMPLATES:
         del environment.filters[name]
     del environment.globals["lipsum"]  # words at random
@@ -189,11 +259,12 @@ def fill(template: str, house: HouseStyle = PLAIN, *, attached: Iterable[str], *
 def _filled(template: str, house: HouseStyle, given: dict[str, Any]) -> str:
     if house.templates is None:
         return "".join(_parts(template, None, given))
-    template_blocks.refuse_unprinted(_environment(house.templates), template, house.templates)
     try:
-        return "".join(_parts(template, house.templates, given))
+        with bounds.refused_beyond(bounds.FILLING_MB):
+            template_blocks.refuse_unprinted(_environment(house.templates), template, house.templates)
+            return "".join(_parts(template, house.templates, given))
     except Exception as fault:
-        told = _told(fault, house.templates)
+        told = _told(fault, house.templates, template)
         if told is None:
             raise
         raise TemplateFault(told) from fault
@@ -230,15 +301,23 @@ def _live(value: Any, place: str) -> Iterator[str]:
         yield from _live(part, name)
 
 
-def _told(fault: Exception, folder: Path) -> str | None:
-    """The fault as one sentence with file and line of the house's template; None where none of the house's is at it."""
+def _told(fault: Exception, folder: Path, template: str) -> str | None:
+    """The fault as one sentence with file and line of the house's template; None where none of the house's is at it.
+
+    What is met while a template is read has no line, and may have no file: it is put on the one that is filled.
+    """
     file, line = _place(fault, folder)
-    return f"{folder.name}/{file}, line {line}: {_reason(fault)}." if file else None
+    if file:
+        return f"{folder.name}/{file}, line {line}: {_reason(fault)}."
+    if not isinstance(fault, TemplateError | RecursionError | MemoryError) or not (folder / template).is_file():
+        return None
+    line = fault.lineno if isinstance(fault, TemplateSyntaxError) and fault.name in (None, template) else 0
+    return f"{folder.name}/{template}{f', line {line}' if line else ''}: {_reason(fault)}."
 
 
 def _place(fault: Exception, folder: Path) -> tuple[str, int]:
     """Name and line of the innermost template of the folder that is at a fault; "" for none."""
-    places = [(frame.filename, frame.lineno or 1) for frame in traceback.extract_tb(fault.__traceback__)]
+    places = [(frame.f_code.co_filename, line or 1) for frame, line in traceback.walk_tb(fault.__traceback__)]
     if isinstance(fault, TemplateSyntaxError):
         places.append((fault.filename or "", fault.lineno))
     own = [(Path(file), line) for file, line in places if Path(file).is_relative_to(folder)]
@@ -249,9 +328,11 @@ def _reason(fault: Exception) -> str:
     """What is wrong, without a full stop."""
     if isinstance(fault, TemplateNotFound):
         said = f"there is no template “{fault.name}”"
+    elif isinstance(fault, MemoryError):
+        said = f"it takes more than {bounds.FILLING_MB} MB of memory"
     elif isinstance(fault, RecursionError):
-        said = "it goes round in a circle"
-    elif isinstance(fault, SecurityError | TemplateSyntaxError | RenderingFault | TimeoutError):
+        said = "it goes round in a circle, or lies too deep in itself"
+    elif isinstance(fault, SecurityError | TemplateSyntaxError | RenderingFault | TimeoutError | bounds.TooMuchMemory):
         said = str(getattr(fault, "message", None) or fault)
     elif isinstance(fault, UndefinedError):
         said = "it asks for what is not there: " + _NO_ATTRIBUTE.sub(r"“\1”", str(fault))

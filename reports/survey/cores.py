@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from pipeline.survey.visit_observations import LayerProfile
-from reports.page.document import Image
 from reports.page.house_style import Units
+from reports.page.rendering import Image
 from reports.survey import core_drawing
 from reports.survey.core_drawing import name_of
 

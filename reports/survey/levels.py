@@ -11,9 +11,9 @@ from pipeline.agronomy.levels.straightedge import GRADIENT_OVER_M, STRAIGHTEDGE_
 from pipeline.indicators.surface.levels import BY_CHANCE_PCT
 from pipeline.survey.level_survey import LevelsMoved, LevelSurvey
 from reports.page import text
-from reports.page.document import Image
 from reports.page.figures import Figure, figure
 from reports.page.house_style import Units
+from reports.page.rendering import Image
 from reports.page.units import in_customary, quantity_in, turned, unit_in
 from reports.survey.level_alt import CUT_AND_FILL, MOVED, as_set, heights_alt, limit_of, map_alt
 from reports.survey.level_drawing import HALF, MOST_POINTS, NOTHING, WIDE, Beside, signed, svg

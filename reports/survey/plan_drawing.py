@@ -12,7 +12,7 @@ from pipeline.survey.level_survey import LevelSurvey
 from pipeline.survey.visit_observations import Measured, Reading
 from reports.page import text
 from reports.page.charts import palette
-from reports.page.document import Image
+from reports.page.rendering import Image
 from reports.survey.label_places import around, free, leader
 from reports.survey.samples import Spot, on_the_green
 from reports.survey.where import of_place

@@ -7,9 +7,10 @@ from functools import cache, partial
 
 from pipeline.survey.condition_survey import ConditionSurvey
 from reports.page.charts.charts import ChartGroup, pictures
-from reports.page.document import Document, Image, Pages
+from reports.page.document import Document, Pages
 from reports.page.house_style import HouseStyle, Units
 from reports.page.own_text import address
+from reports.page.rendering import Image
 from reports.page.templating import fill
 from reports.survey import charts as survey_charts
 from reports.survey.cores import core_images

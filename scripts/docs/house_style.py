@@ -7,6 +7,7 @@ from pathlib import Path
 
 from pipeline.common.grouped import grouped
 from pipeline.first_page.deciders import decides
+from reports.page import bounds
 from reports.page.charts import palette
 from reports.page.figures import MARKS, WAYS
 from schemas.codes import code_list
@@ -194,7 +195,9 @@ properties or in its attachments; `about.csv`, attached, has the version of the 
 
 A template gets plain values alone: texts, numbers, lists and records of them, listed by contract in [values of the
 templates](page-values.md). It may use Jinja's statements and filters, but not `attr`, `center`, `format`, `indent`,
-`pprint` and `random`, and of a text only what reads it (`upper`, `replace`, `split` …). Nothing outside `pages/` and
+`pprint` and `random`, and of a text only what reads it (`upper`, `replace`, `split` …). It prints texts and numbers, no
+list or record as a whole. A page may take FILLING MB of memory to fill, and MOST MB and SECONDS seconds to make; a file
+of `pages/` may have 1 MB. Nothing outside `pages/` and
 the shipped templates is read, links that lead out of the folder are not followed, nothing is fetched: a picture beside
 the logo, the charts and those of texts is refused. Every template has the blocks `closing` and `words` too. A template
 that cannot be read, fills a block that there is not, writes beside its blocks, asks for what is not there or not its to
@@ -204,6 +207,11 @@ file is written."""
 
 def page() -> str:
     """docs/house-style.md."""
+    from pipeline.publish.pool import SECONDS_FOR_ONE
+
+    own = OWN
+    for word, limit in (("FILLING", bounds.FILLING_MB), ("MOST", bounds.MOST_MB), ("SECONDS", SECONDS_FOR_ONE)):
+        own = own.replace(word, f"{limit:,g}")
     colours = [
         (md.code(str(getattr(palette, name))), f"{palette.contrast(getattr(palette, name), palette.WHITE):.1f}", use)
         for name, use in palette.USES.items()
@@ -221,7 +229,7 @@ def page() -> str:
         FIRST,
         md.table(("who decides", "works"), _deciders()),
         HANDOUT,
-        OWN,
+        own,
         md.table(("template", "blocks"), [(md.code(name), md.codes(blocks)) for name, blocks in templates().items()]),
     )
 

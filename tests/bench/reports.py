@@ -31,7 +31,7 @@ from pipeline.season.green import green_season
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from reports.condition import render as condition
-from reports.page import document
+from reports.page import document, rendering
 from reports.page.house_style import PLAIN
 
 VERSION = "0"
@@ -122,7 +122,7 @@ def _chosen_draft(season: GreenSeason) -> document.Pages:
 def _defaults(pages: document.Pages) -> bytes:
     from weasyprint import CSS, HTML
 
-    html = HTML(string=pages.html, base_url="asset:", url_fetcher=document._fetcher(pages.images(), PLAIN))
+    html = HTML(string=pages.html, base_url="asset:", url_fetcher=rendering.fetcher(pages.images(), PLAIN))
     made: bytes = html.write_pdf(stylesheets=[CSS(document.TEMPLATES / "style.css")])
     return made
 

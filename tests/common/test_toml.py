@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.common.refusal import CannotDo
-from pipeline.common.toml import read_toml
+from pipeline.common.toml import read_toml, toml_of
 from pipeline.findings.findings import rules
 from pipeline.profiles.corrections import read_corrections
 from pipeline.profiles.profile import read_profiles
@@ -51,6 +51,32 @@ def test_a_mark_of_utf_8_is_no_part_of_the_first_key(tmp_path: Path) -> None:
     path = tmp_path / "x.toml"
     path.write_bytes(b'\xef\xbb\xbfstore = "a"\n')
     assert read_toml(path) == {"store": "a"}
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("a = 1\nb = " + "[" * 5000, "lists and tables lie too deep in each other (at line 2)"),
+        ("a = " + "[" * 60 + "]" * 60, "lists and tables lie too deep in each other (at line 1)"),
+        ("[\n" + "a." * 5000 + "b]", "Invalid"),
+        ("[" + "a." * 5000 + "b]", "lists and tables lie too deep in each other (at line 1)"),
+        ("a = " + "{b=" * 2000, "lists and tables lie too deep in each other (at line 1)"),
+        ("a = 1\nb = " + "9" * 5000, "a whole number is too large (at line 2)"),
+        ("a = 0x" + "f" * 9000, "a whole number is too large (at line 1)"),
+        ("a = 9223372036854775808", "a whole number is too large (at line 1)"),
+    ],
+)  # fmt: skip
+def test_depth_and_digits_beyond_bounds_are_told(text: str, said: str) -> None:
+    """Each ended in a traceback: Python gives up at some depth, and at 4,300 digits (TOML 1.0.0: 64 bits)."""
+    with pytest.raises(CannotDo) as caught:
+        toml_of(text.encode(), "x.toml")
+    assert caught.value.message.startswith(f"x.toml is not readable TOML: {said}")
+    assert caught.value.hint
+
+
+def test_the_largest_whole_number_is_read() -> None:
+    """TOML 1.0.0, Integer: -2^63 to 2^63 - 1."""
+    assert toml_of(b"a = 9223372036854775807\nb = -9223372036854775808", "x") == {"a": 2**63 - 1, "b": -(2**63)}
 
 
 def test_toml_is_read_in_one_place() -> None:

@@ -378,3 +378,10 @@ def test_a_profile_found_only_once_the_file_is_read_its_way(county: Load, worksp
     )
     result = county("deep.csv", "a,b,c\n1,2,3\n4,5,6\nW,P,J\n2026-03-16,ALD-1,mowing\n")
     assert (result.profile, result.counts.loaded) == ("deep", 1)
+
+
+def test_a_draft_with_several_columns_and_a_question_is_undecided(tmp_path: Path) -> None:
+    """A date joined of two columns, with its join left open, ended in a traceback."""
+    text = 'name = "a"\nkind = "job"\n[fields]\ndate = { from = ["Year", "Month"], join = "?" }\n'
+    (tmp_path / "a.toml").write_text(text, "utf-8")
+    assert read_profile(tmp_path / "a.toml").undecided == ("fields.date.join",)

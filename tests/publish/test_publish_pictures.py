@@ -17,6 +17,13 @@ SVG = '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/19
 BOMB = '<!DOCTYPE svg [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;">]>' + SVG.format("<text>&b;</text>")
 
 
+LAUGHS = "<g id='a0'><rect/></g>" + "".join(
+    f"<g id='a{i + 1}'>" + f"<use href='#a{i}'/>" * 10 + "</g>" for i in range(7)
+)
+LAUGHS += "<use href='#a7'/>"
+"""Ten million rectangles in two kilobytes."""
+
+
 def drawn(mode: str = "RGB", kind: str = "PNG", size: tuple[int, int] = (40, 20)) -> bytes:
     made = io.BytesIO()
     Image.new(mode, size).save(made, kind)
@@ -39,6 +46,11 @@ def _chunk(name: bytes, content: bytes) -> bytes:
         *((f"{mode}.png", drawn(mode), "image/png") for mode in ("1", "L", "LA", "P", "RGB", "RGBA")),
         ("grey.jpg", drawn("L", "JPEG"), "image/jpeg"),
         ("plain.svg", SVG.format('<rect width="9" height="9" fill="url(#a)"/>').encode(), "image/svg+xml"),
+        (
+            "again.svg",
+            SVG.format("<g id='a'><a href='#a'><rect/></a></g>" + "<use href='#a'/>" * 900).encode(),
+            "image/svg+xml",
+        ),
         ("inner.svg", SVG.format('<use xlink:href="#a"/><text>Gate</text>').encode(), "image/svg+xml"),
     ],
 )
@@ -68,6 +80,22 @@ def test_what_can_be_drawn_is_taken_as_it_is(tmp_path: Path, name: str, content:
         ("style.svg", SVG.format("<style>@import 'a.css';</style>").encode(), "asks for \"'a.css'\""),
         ("photo.svg", SVG.format('<image href="data:image/png;base64,AA"/>').encode(), "shows a picture of its own"),
         ("nested.svg", SVG.format("<g>" * 101 + "</g>" * 101).encode(), "more than 100 deep"),
+        ("itself.svg", SVG.format("\n<g id='a'><use href='#a'/></g>").encode(), "line 2: it is drawn within itself"),
+        (
+            "round.svg",
+            SVG.format("<g id='a'><use href='#b'/></g><g id='b'><use href='#a'/></g>").encode(),
+            "within itself",
+        ),
+        ("mask.svg", SVG.format("<mask id='m'><rect mask='url(#m)'/></mask>").encode(), "is drawn within itself"),
+        ("laughs.svg", SVG.format(LAUGHS).encode(), "it comes to more than 50,000 elements"),
+        (
+            "room.svg",
+            b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9"/>',
+            "line 1: viewBox is '0 0 9', and no four",
+        ),
+        ("letter.svg", b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9s9 9"/>', "viewBox is '0 0 9s9 9'"),
+        ("flat.svg", b'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 9 0"/>', "no four numbers"),
+        ("empty.svg", SVG.format("<rect mask='url()m)'/>").encode(), "asks for ''"),
         (
             "letters.svg",
             SVG.format("<text>a 😀</text>").encode(),
@@ -102,3 +130,9 @@ def test_a_name_with_a_space_or_an_accent_is_found(tmp_path: Path) -> None:
     made, found = texts_of(tmp_path, {"due-closing.md": "![The gate](<the gâte.png>)"}, "h2")
     assert list(found) == ["the gâte.png"]
     assert 'src="asset:own/the%20g%C3%A2te.png"' in made["due-closing.md"]
+
+
+def test_a_picture_whose_name_no_file_can_have_is_not_there(tmp_path: Path) -> None:
+    """A name of 300 letters is longer than names of files are, and ended in a traceback."""
+    with pytest.raises(CannotDo, match="line 1: there is no picture"):
+        texts_of(tmp_path, {"due-closing.md": f"![The gate]({'a' * 300}.png)"}, "h2")

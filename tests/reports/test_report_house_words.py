@@ -16,7 +16,7 @@ from pipeline.publish.pool import Task, render_many
 from pipeline.workspace.settings import SETTINGS, Workspace, open_workspace
 from reports.condition import render as condition
 from reports.order import van
-from reports.page import document
+from reports.page import document, rendering
 from reports.page.charts import palette
 from reports.page.document import TEMPLATES
 from reports.page.house_style import FOR_CLIENTS, HouseStyle
@@ -193,7 +193,7 @@ def test_colours_of_the_house_stand_everywhere(branded: Workspace) -> None:
         assert palette.ACCENT not in sheet and palette.INK not in sheet
     made = condition.html(sample.rich(), version=VERSION, house=house)
     assert palette.ACCENT not in made and palette.INK not in made and "#5a2d82" in made
-    drawn = document._recoloured(document.Image(document.SVG, f'<path fill="{palette.ACCENT}"/>'.encode()), house)
+    drawn = document._recoloured(rendering.Image(rendering.SVG, f'<path fill="{palette.ACCENT}"/>'.encode()), house)
     assert drawn.content == b'<path fill="#5a2d82"/>'
     photo = document.Image("image/jpeg", palette.ACCENT.encode())
     assert document._recoloured(photo, house) is photo
@@ -237,6 +237,7 @@ def test_a_setting_that_says_nothing_known_is_refused(workspace: Workspace, line
         ("every-opening.md", b"\xff\xfe", "is not UTF-8"),
         ("every-opening.md", b"x" * 40_001, "40,000 are the most"),
         ("due-closing.md", b"![gate](gate.png)", "due-closing.md, line 1: there is no picture"),
+        ("ours.html.j2", b"x" * 1_000_001, "pages/ours.html.j2 is larger than 1 MB."),
         ("gate.png", b"\x89PNG\r\n\x1a\n", "No document uses pages/gate.png"),
     ],
 )

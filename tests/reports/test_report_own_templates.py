@@ -12,6 +12,7 @@ from reports.page import document
 from reports.page.document import Pages, RenderingFault
 from reports.page.house_style import PLAIN, HouseStyle
 from reports.page.own_text import html_of, pages_of
+from reports.page.rendering import fonts_of_pages
 from reports.page.templating import TemplateFault, fill
 from tests.reports import sample
 from tests.reports.conftest import VERSION
@@ -91,7 +92,7 @@ def _page(name: str, pages: int) -> Pages:
 def test_the_most_open_setting_of_the_fewest_pages_is_taken(most: int, taken: str) -> None:
     """A long text of the house's own set everything at its smallest, with findings left out, on as many pages."""
     drafts = [_page("first", 3), _page("second", 2), _page("third", 2)]
-    found = document._laid_out(document._renderer(), drafts, ([], []), most, PLAIN)
+    found = document._laid_out(fonts_of_pages(), drafts, ([], []), most, PLAIN)
     assert taken in found.pages[0].anchors
 
 

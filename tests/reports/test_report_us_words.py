@@ -43,8 +43,8 @@ from reports.due import render as due
 from reports.handout import render as handout_page
 from reports.handout.message import message
 from reports.order import office, van
-from reports.page.document import SVG
 from reports.page.house_style import HouseStyle
+from reports.page.rendering import SVG
 from reports.page.units import said
 from reports.programme import render as programme_page
 from reports.round_up import render as round_up_page

@@ -113,6 +113,7 @@ _DAY_OF_YEAR = re.compile(r"(\d{4})(?:-(?=\d{3}$)| day )(\d{1,3})")
 _YEAR_ALONE = re.compile(r"\d{4}")
 _MONTH_OF_YEAR = re.compile(r"(?:(?P<m>\d{1,2})[-/. ]|(?P<word>[a-z]{3,9})\.?[-/, ]+)(?P<y>\d{4})")
 _YEAR_MONTH = re.compile(r"(?P<y>\d{4})(?:[-/.](?P<m>\d{1,2})|[-/, ]+(?P<word>[a-z]{3,9})\.?)")
+_YEAR_POINT = re.compile(r"\d{4}\.\d{1,2}")
 _YEAR_MONTH_DAY = re.compile(r"(\d{4})[-/. ]+([a-z]{3,9})[-/. ]+(\d{1,2})")
 _MONTH_YEAR = re.compile(r"[a-z]{3,9}[-/. ']*\d{2,4}|\d{1,2}[-/]\d{1,4}|\d{4}-\d\d")
 _SEASONS = frozenset({"spring", "summer", "autumn", "fall", "winter"})
@@ -201,6 +202,8 @@ def period_of(text: str, style: Style) -> tuple[date, date | None]:
     if _YEAR_ALONE.fullmatch(bare) and style.spreadsheet_dates is None:
         return _day(int(bare), 1, 1), _day(int(bare), 12, 31)
     match = _MONTH_OF_YEAR.fullmatch(bare) or _YEAR_MONTH.fullmatch(bare)
+    if style.spreadsheet_dates and _YEAR_POINT.fullmatch(bare):
+        match = None  # 2026.05 as a day number has a time of day behind it
     month = (int(match["m"]) if match["m"] else _month(match["word"])) if match else 0
     if match is None or (match["word"] and not month):
         return date_of(text, style), None

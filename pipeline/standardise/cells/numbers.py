@@ -123,8 +123,8 @@ _VULGAR |= {"⅘": (4, 5), "⅙": (1, 6), "⅚": (5, 6), "⅛": (1, 8), "⅜": (
 _DENOMINATORS = frozenset({2, 3, 4, 5, 6, 8, 10, 12, 16, 32, 64})
 FRACTIONS = "".join(_VULGAR)
 """Fractions that are one character."""
-_FRACTION = re.compile(r"(?:(\d+\s+|[1-9]\d*-))?([1-9]\d*)\s*[/⁄]\s*([1-9]\d*)(?![\d/.,])")
-_VULGAR_FRACTION = re.compile(rf"(\d+\s?|[1-9]\d*-)?([{FRACTIONS}])")
+_FRACTION = re.compile(r"(?:(\d{1,15}\s+|[1-9]\d{0,14}-))?([1-9]\d{0,3})\s*[/⁄]\s*([1-9]\d{0,3})(?![\d/.,])")
+_VULGAR_FRACTION = re.compile(rf"(\d{{1,15}}\s?|[1-9]\d{{0,14}}-)?([{FRACTIONS}])")
 _FEET = re.compile(
     r"(\d+(?:\.\d+)?)\s*(?:'(?!')|′|’|ft\.?|feet|foot)\s*"
     r"(?:([\d.½¼¾⅛⅜⅝⅞/ -]+?)\s*(?:\"|″|”|''|in\.?|ins\.?|inch|inches)?)?",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import isfinite
 
 import polars as pl
 
@@ -13,7 +14,7 @@ from pipeline.profiles.style import Problem, Refused, Style, Understood
 from pipeline.standardise.cells import units
 from pipeline.standardise.cells.distinct import Cells, understood
 from pipeline.standardise.cells.fractions import PACKS, of_one, refuse_unusual
-from pipeline.standardise.cells.numbers import NOT_A_NUMBER, refuse_failed, span_of, without_about
+from pipeline.standardise.cells.numbers import NOT_A_NUMBER, NOT_FINITE, refuse_failed, span_of, without_about
 from pipeline.standardise.cells.packs import COUNT, counted, refuse_part_of_many
 
 NOT_AN_AMOUNT = FaultKind(
@@ -200,6 +201,8 @@ def _amounts(
             return [None] * len(columns)
         refuse_failed(text)
         amount = parse(without_about(text, notes), notes, style, source.unit)
+        if not isfinite(amount.size):
+            raise Refused(NOT_FINITE)
         return [amount.size if amount.sort == sort else None for sort in columns.values()]
 
     return understood(source, dict.fromkeys(columns, pl.Float64), filled, style)

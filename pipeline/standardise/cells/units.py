@@ -163,6 +163,8 @@ _GALLONS = {"gallon": "gallon", "gal": "gallon", "quart": "quart", "qt": "quart"
 _TONS = {"metric": "tonne", "long": "long_ton", "short": "short_ton"}
 _HUNDREDWEIGHTS = {"long": "112 lb", "short": "100 lb"}
 _PART = re.compile(r"(?:(\d+(?:[ ,]\d{3})*|\d+)\s*)?(\D.*)", re.DOTALL)
+_LONGEST_PER = 9
+"""Digits of the number in a unit, such as that of 1000 sq ft; none is longer."""
 _RADIATION = "(MJ)/(m**2)"
 """Pint's name of the unit that the radiation of a day is kept in."""
 _PER_POWER = re.compile(r"([a-zµ%()+]+)[ .]([a-z]+)\^?-([123])")
@@ -240,7 +242,9 @@ def is_mean_power(text: str) -> bool:
         name = named(text, Style())
     except Refused:
         return False
-    return "W" in name and "day" not in name and bool(registry().Quantity(name).check("[power] / [area]"))
+    if "W" not in name or "deg" in name or "day" in name:  # a quotient of degrees is ambiguous to pint
+        return False
+    return bool(registry().Quantity(name).check("[power] / [area]"))
 
 
 @cache
@@ -297,7 +301,12 @@ def _part(part: str, written: str, ton: str | None, barrow_l: float | None) -> s
         raise Refused(UNKNOWN, unit=written)
     times, word = match.group(1), match.group(2).strip()
     name = _word(word, written, ton, barrow_l)
-    return f"{times.replace(',', '').replace(' ', '')} * {name}" if times else name
+    if not times:
+        return name
+    digits = times.replace(",", "").replace(" ", "")
+    if not 0 < len(digits) <= _LONGEST_PER or not int(digits):
+        raise Refused(UNKNOWN, unit=written)
+    return f"{int(digits)} * {name}"
 
 
 def _word(word: str, written: str, ton: str | None, barrow_l: float | None) -> str:

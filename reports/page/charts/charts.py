@@ -15,8 +15,8 @@ from pipeline.indicators.base.green_season import GreenSeason, Running, Series
 from reports.page import text
 from reports.page.charts import alttext, palette, titles, vega
 from reports.page.charts.vega import Spec
-from reports.page.document import Image
 from reports.page.figures import QUESTIONED, asked
+from reports.page.rendering import Image
 from reports.page.season_line import first_days
 
 FULL, HALF, THIRD = 660, 322, 211
