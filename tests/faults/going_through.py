@@ -1,0 +1,121 @@
+"""Going through a command: each of its calls failing in each way, or each place in the code that makes calls."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from tests.faults.commands import Command
+from tests.faults.holds import Expected, broken, not_cleared
+from tests.faults.preload import WRITES, Call, Way
+from tests.faults.states import State
+from tests.faults.trial import Place, Ran
+
+WAYS = (Way.ERROR, Way.FULL, Way.SHORT, Way.KILL)
+DRAWN = re.compile(r"/tmp/.*|\d+")
+"""What of a path is drawn anew each time: names of temporary files, numbers of processes."""
+
+
+@dataclass(frozen=True)
+class Tried:
+    """One call of a command that was made to fail.
+
+    Attributes:
+        command: the command.
+        at: number of the call.
+        call: its name and path, as they were when nothing failed.
+        way: how it failed.
+        met: whether it was made at all.
+        code: exit code of the command.
+        broken: what did not hold; empty where all did.
+    """
+
+    command: str
+    at: int
+    call: str
+    way: str
+    met: bool
+    code: int
+    broken: tuple[str, ...]
+
+
+def expected_of(place: Place, command: Command) -> tuple[Expected, list[Call]]:
+    """What a command comes to where nothing fails, and its calls."""
+    place.fresh(command.start)
+    before = place.state()
+    ran = place.run(command.line, counted=True)
+    calls = place.calls.met()
+    after = place.state()
+    again = place.run(command.line)
+    twice = place.state()
+    between = []
+    for line in command.between:
+        place.fresh(command.start)
+        place.run(line)
+        between.append(place.state())
+    return Expected(before, after, twice, ran, again, tuple(between)), calls
+
+
+def sites(calls: Sequence[Call]) -> list[int]:
+    """Numbers of the calls that are the first of their place in the code: name, path and where it was called from."""
+    seen: dict[tuple[str, str, int], int] = {}
+    for number, call in enumerate(calls, 1):
+        seen.setdefault((call.name, DRAWN.sub("N", call.path), call.site), number)
+    return list(seen.values())
+
+
+def trials(command: Command, calls: Sequence[Call], *, small: bool = False) -> list[tuple[int, Way]]:
+    """Calls by number, and the ways in which each is to fail.
+
+    Of a command that is gone through wholly every call in every way; of the others each place in the code once with an
+    error and once with a kill. In the small version each place fails once, by turns in another way.
+    """
+    if small:
+        turns = [(at, WAYS[turn % len(WAYS)]) for turn, at in enumerate(sites(calls))]
+    elif command.every:
+        turns = [(at, way) for at in range(1, len(calls) + 1) for way in WAYS]
+    else:
+        turns = [(at, way) for turn, at in enumerate(sites(calls)) for way in (WAYS[turn % 3], Way.KILL)]
+    return [(at, _possible(calls[at - 1], way)) for at, way in dict.fromkeys(turns) if _fits(calls[at - 1], way, command)]
+
+
+def _fits(call: Call, way: Way, command: Command) -> bool:
+    return way != Way.SHORT or call.name in WRITES or not command.every
+
+
+def _possible(call: Call, way: Way) -> Way:
+    return way if way != Way.SHORT or call.name in WRITES else Way.FULL
+
+
+def try_one(place: Place, command: Command, expected: Expected, call: Call, at: int, way: Way) -> Tried:
+    """One trial, and what did not hold after it."""
+    place.fresh(command.start)
+    ran = place.run(command.line, at, way)
+    met = place.calls.hit
+    now = place.state()
+    found = list(broken(expected, way, ran, now))
+    if way == Way.KILL or found or not _clear(place, expected, now):
+        once_more = place.run(command.line)
+        found += not_cleared(expected, now, once_more, place.state())
+    return Tried(command.name, at, f"{call.name} {DRAWN.sub('N', call.path)}", way.name, met, ran.code, tuple(found))
+
+
+def _clear(place: Place, expected: Expected, now: State) -> bool:
+    """Whether the workspace is just as it was before or after, so that running the command again shows nothing new."""
+    if now.left or now.fault or any(place.workspace.glob("store.duckdb?*")):
+        return False
+    return any(
+        (now.records, now.figures, now.files) == (one.records, one.figures, one.files)
+        for one in (expected.before, expected.after)
+    )
+
+
+def through(place: Place, command: Command, share: tuple[int, int] = (0, 1), *, small: bool = False) -> Iterator[Tried]:
+    """Every trial of a command, or a share of them: of (1, 3) each third, from the second on."""
+    expected, calls = expected_of(place, command)
+    for at, way in trials(command, calls, small=small)[share[0] :: share[1]]:
+        yield try_one(place, command, expected, calls[at - 1], at, way)
+
+
+__all__ = ["Ran", "Tried", "expected_of", "sites", "through", "trials", "try_one"]
