@@ -77,7 +77,9 @@ def trials(command: Command, calls: Sequence[Call], *, small: bool = False) -> l
         turns = [(at, way) for at in range(1, len(calls) + 1) for way in WAYS]
     else:
         turns = [(at, way) for turn, at in enumerate(sites(calls)) for way in (WAYS[turn % 3], Way.KILL)]
-    return [(at, _possible(calls[at - 1], way)) for at, way in dict.fromkeys(turns) if _fits(calls[at - 1], way, command)]
+    return [
+        (at, _possible(calls[at - 1], way)) for at, way in dict.fromkeys(turns) if _fits(calls[at - 1], way, command)
+    ]
 
 
 def _fits(call: Call, way: Way, command: Command) -> bool:

@@ -50,7 +50,7 @@ def state_of(workspace: Path) -> State:
             files[name] = hashlib.sha256(path.read_bytes()).hexdigest()[:16]
     try:
         tables = _tables(workspace / STORE)
-    except Exception as error:  # noqa: BLE001 (whatever it is, the store does not open)
+    except Exception as error:
         return State({}, {}, files, tuple(left), f"{type(error).__name__}: {error}")
     figures = {name: mark for name, mark in tables.items() if name.startswith(FIGURES)}
     return State({name: mark for name, mark in tables.items() if name not in figures}, figures, files, tuple(left))
@@ -78,7 +78,9 @@ def _tables(path: Path) -> dict[str, str]:
         for name, held in columns.items():
             fields = ", ".join(f'"{one}"' for one in held) or "1"
             each.append(f"SELECT '{name}', count(*), CAST(sum(CAST(hash({fields}) AS HUGEINT)) AS VARCHAR) FROM {name}")
-        return {name: f"{count}:{mark}" for name, count, mark in con.execute(" UNION ALL ".join(each)).fetchall() if count}
+        return {
+            name: f"{count}:{mark}" for name, count, mark in con.execute(" UNION ALL ".join(each)).fetchall() if count
+        }
 
 
 def apart(state: dict[str, str], other: dict[str, str]) -> list[str]:

@@ -117,7 +117,7 @@ def _run(line: Sequence[str], folder: Path, paths: Sequence[Path], calls: Calls 
             opened = os.open(path, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
             os.dup2(opened, number)
         sys.stdout, sys.stderr = (
-            io.TextIOWrapper(open(number, "wb", closefd=False), encoding="utf-8", write_through=True)  # noqa: SIM115, PTH123
+            io.TextIOWrapper(open(number, "wb", closefd=False), encoding="utf-8", write_through=True)  # noqa: SIM115
             for number in (1, 2)
         )
         os.chdir(folder)
@@ -128,7 +128,7 @@ def _run(line: Sequence[str], folder: Path, paths: Sequence[Path], calls: Calls 
         main()
     except SystemExit as done:
         code = done.code if isinstance(done.code, int) else int(bool(done.code))
-    except BaseException:  # noqa: BLE001 (as the interpreter does)
+    except BaseException:
         traceback.print_exc()
     finally:
         if calls:
@@ -146,7 +146,7 @@ def in_child(work: Callable[[], Any]) -> Any:
             with os.fdopen(writes, "wb") as out:
                 out.write(told)
             os._exit(0)
-        except BaseException:  # noqa: BLE001
+        except BaseException:
             traceback.print_exc()
             os._exit(1)
     os.close(writes)
@@ -171,17 +171,31 @@ def ended(child: int, seconds: float) -> int:
 
 def warm() -> None:
     """Import all that commands import, so that no trial does; nothing of it starts a thread."""
+    import gc
     import importlib
     import pkgutil
-
-    import gc
 
     for package in ("pipeline", "schemas", "reports"):
         for found in pkgutil.walk_packages(importlib.import_module(package).__path__, f"{package}."):
             if not found.name.endswith("__main__") and not found.name.endswith("warm"):
                 importlib.import_module(found.name)
-    for name in ("polars", "duckdb", "pandera.polars", "pyarrow", "weasyprint", "vl_convert", "xlsxwriter", "scipy.stats",
-                 "contourpy", "PIL.Image", "PIL.JpegImagePlugin", "rapidfuzz", "pint", "jinja2", "markdown_it"):
+    for name in (
+        "polars",
+        "duckdb",
+        "pandera.polars",
+        "pyarrow",
+        "weasyprint",
+        "vl_convert",
+        "xlsxwriter",
+        "scipy.stats",
+        "contourpy",
+        "PIL.Image",
+        "PIL.JpegImagePlugin",
+        "rapidfuzz",
+        "pint",
+        "jinja2",
+        "markdown_it",
+    ):
         importlib.import_module(name)
     gc.collect()
     gc.freeze()

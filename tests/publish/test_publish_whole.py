@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.publish.whole_files import write_whole
+from pipeline.common.whole_files import write_whole
 
 NAMES = ("a.pdf", "a-groups.csv", "a-own.csv")
 

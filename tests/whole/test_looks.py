@@ -297,7 +297,7 @@ def test_a_report_of_another_day_has_a_file_of_its_own(logged: Workspace, monkey
 
     from pipeline.publish import writer
     from pipeline.publish.pool import Outcome, Task
-    from pipeline.publish.whole_files import write_whole
+    from pipeline.common.whole_files import write_whole
 
     def rendered(tasks: Iterable[Task], **_: object) -> Iterator[Outcome]:
         for task in tasks:
