@@ -58,11 +58,15 @@ def expected_of(place: Place, command: Command) -> tuple[Expected, list[Call]]:
 
 
 def sites(calls: Sequence[Call]) -> list[int]:
-    """Numbers of the calls that are the first of their place in the code: name, path and where it was called from."""
-    seen: dict[tuple[str, str, int], int] = {}
+    """Numbers of the calls that are the first or the last of their place in the code.
+
+    A place is told by the name of the call, the folder and ending of its file, and where it was called from.
+    """
+    seen: dict[tuple[str, str, int], list[int]] = {}
     for number, call in enumerate(calls, 1):
-        seen.setdefault((call.name, DRAWN.sub("N", call.path), call.site), number)
-    return list(seen.values())
+        folder, _, name = DRAWN.sub("N", call.path).rpartition("/")
+        seen.setdefault((call.name, f"{folder}/{'.'.join(name.split('.')[1:])}", call.site), []).append(number)
+    return sorted({at for numbers in seen.values() for at in (numbers[0], numbers[-1])})
 
 
 def trials(command: Command, calls: Sequence[Call], *, small: bool = False) -> list[tuple[int, Way]]:

@@ -118,4 +118,4 @@ def environment(folder: Path, number: int = 0) -> Iterator[dict[str, str]]:
         made.replace(library)
     with shared.open("wb") as file:
         file.truncate(ctypes.sizeof(_Shared))
-    yield {**os.environ, "LD_PRELOAD": str(library), SHARED: str(shared), "OPENBLAS_NUM_THREADS": "1"}
+    yield {**os.environ, "LD_PRELOAD": str(library), SHARED: str(shared), **{f"{name}_THREADS": "1" for name in ("OPENBLAS_NUM", "POLARS_MAX")}}

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import hashlib
-import re
 from dataclasses import dataclass
 from pathlib import Path
 
+from pipeline.common.whole_files import LEFT
 from pipeline.store.figure_log import LOG
 
 STORE = "store.duckdb"
 OF_STORE = (STORE, f"{STORE}.wal", f"{STORE}.tmp")
 """The store's own files: looked at by what is in them, not by their bytes."""
-UNFINISHED = re.compile(r"^\..+\.(\d+)\.(unfinished|former)$")
-"""Names of files that are not finished, or kept until others are."""
 FIGURES = ("derived.", *(f"meta.{name}" for name in LOG))
 """Tables that a refresh of the figures writes, in a transaction of its own after that of the records."""
 
@@ -44,7 +42,7 @@ def state_of(workspace: Path) -> State:
         name = path.relative_to(workspace).as_posix()
         if not path.is_file() or name.startswith(OF_STORE):
             continue
-        if UNFINISHED.match(path.name):
+        if LEFT.fullmatch(path.name):
             left.append(name)
         else:
             files[name] = hashlib.sha256(path.read_bytes()).hexdigest()[:16]
@@ -52,6 +50,8 @@ def state_of(workspace: Path) -> State:
         tables = _tables(workspace / STORE)
     except Exception as error:
         return State({}, {}, files, tuple(left), f"{type(error).__name__}: {error}")
+    if set(tables) == {"meta.layout"}:  # an empty store is as good as none
+        tables = {}
     figures = {name: mark for name, mark in tables.items() if name.startswith(FIGURES)}
     return State({name: mark for name, mark in tables.items() if name not in figures}, figures, files, tuple(left))
 

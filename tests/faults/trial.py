@@ -96,13 +96,19 @@ class Place:
         return asdict(state_of(self.workspace))
 
 
-def ran_in_child(line: Sequence[str], folder: Path, said: Path, calls: Calls | None) -> Ran:
-    """A command line run by a process that is forked off this one: everything is imported there already."""
+def ran_in_child(
+    line: Sequence[str], folder: Path, said: Path, calls: Calls | None, seconds: float | None = None
+) -> Ran:
+    """A command line run by a process that is forked off this one: everything is imported there already.
+
+    Where seconds are given it is killed after so many.
+    """
     paths = [said.with_suffix(".out"), said.with_suffix(".err")]
     child = os.fork()
     if child == 0:
         _run(line, folder, paths, calls)
-    code = ended(child, SECONDS)
+    code = ended(child, SECONDS if seconds is None else seconds)
+    code = -signal.SIGKILL if code == HUNG and seconds is not None else code
     out, err = (path.read_text("utf-8", errors="replace") for path in paths)
     return Ran(code, out, err)
 
