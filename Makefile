@@ -7,8 +7,10 @@ SAY    := @printf '== %s\n'
 # Of `make test`: number of processes, and what to run, in that order (all of tests/).
 N      ?= auto
 TESTS  ?=
+# Of `make faults`: such as FAULTS="--only undo" or FAULTS="--one-in 10".
+FAULTS ?=
 
-.PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden type-sizes page-ends fuzz calibrate mutation docs sheet lock test-duckdb2 clean
+.PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden type-sizes page-ends fuzz faults calibrate mutation docs sheet lock test-duckdb2 clean
 
 setup: $(STAMP)
 
@@ -61,6 +63,11 @@ check: $(STAMP)
 # Every property test with thirty times its examples, drawn at random: the ordinary run tries the same few each time.
 fuzz: $(STAMP)
 	@FUZZ=$${FUZZ:-30} $(BIN)/python -m pytest -q -n auto -m hypothesis --timeout=3600
+
+# Every call by which a command changes a file fails once in each way, or the process is killed at it (tests/faults).
+faults: $(STAMP)
+	$(SAY) "Making every call on files fail, and killing commands (about forty minutes on two idle cores)"
+	@nice $(BIN)/python -m tests.faults $(FAULTS)
 
 # How often verdicts and intervals are right on a simulated county; writes docs/calibration.md.
 calibrate: $(STAMP)

@@ -63,6 +63,7 @@ def standing(files: Mapping[Path, bytes], check: Callable[[Path | None], None] =
             check(former[target])
             unfinished(target).replace(target)
             done.append(target)
+            _in_use.discard(unfinished(target))
             check(former[target])
         sync(folders)
         yield
@@ -74,8 +75,8 @@ def standing(files: Mapping[Path, bytes], check: Callable[[Path | None], None] =
             sync(folders)
         raise
     finally:
-        for target in files:
-            _forget(unfinished(target), _beside(target, "former"))
+        _forget(*(unfinished(target) for target in files if target not in done))
+        _forget(*(_beside(target, "former") for target in files if target not in former or former[target]))
 
 
 def unfinished(target: Path) -> Path:
@@ -166,12 +167,12 @@ def _write(path: Path, content: bytes, *, like: Path) -> None:
 
 def _kept(target: Path) -> Path | None:
     """The file as it stands, under a second name; None where there is none."""
+    if not target.exists():
+        return None
     made = _named(target, "former")
     made.unlink(missing_ok=True)
     try:
         os.link(target, made)
-    except FileNotFoundError:
-        return None
     except OSError:  # a drive without second names
         shutil.copy2(target, made)
     return made

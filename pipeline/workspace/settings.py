@@ -415,7 +415,7 @@ def make_workspace(folder: Path) -> list[Path]:
     templates = {f"templates/{kind.name}.csv": kind.template() for kind in KINDS.values()}
     texts = {folder / name: text for name, text in {SETTINGS: SETTINGS_TEXT, **templates}.items()}
     made = {path: text.encode() for path, text in texts.items() if not path.exists()}
-    write_whole(made)
     for name in ("profiles", "corrections", "decisions", "inbox", "rejected", "reports"):
-        (folder / name).mkdir(exist_ok=True)
+        (folder / name).mkdir(parents=True, exist_ok=True)
+    write_whole(made)
     return list(made)
