@@ -12,6 +12,7 @@ from __future__ import annotations
 import os
 import re
 import shutil
+from collections import Counter
 from contextlib import ExitStack, suppress
 from pathlib import Path
 
@@ -27,6 +28,8 @@ CONFIG: dict[str, str | bool | int | float | list[str]] = {
 """How a store is opened for writing: for whom it can be read, and that no commit writes into its file."""
 _ITERATIONS = re.compile(r"File checkpoint iteration: (\d+), WAL checkpoint iteration: (\d+)")
 WINDOWS = os.name == "nt"
+_open: Counter[Path] = Counter()
+"""How often this process has each store open for writing: DuckDB gives the second time what the first one opened."""
 
 
 def log_of(path: Path) -> Path:
@@ -44,6 +47,7 @@ def connected(path: Path) -> duckdb.DuckDBPyConnection:
     if str(path) != ":memory:" and not path.exists():
         _make(path)
     con = _opened(path)
+    _open[path.absolute()] += 1
     if str(path) != ":memory:" and not WINDOWS:
         con.execute("PRAGMA disable_checkpoint_on_shutdown")
         clear_left(path.parent)
@@ -75,13 +79,14 @@ def log_is_in(error: duckdb.Error) -> bool:
 
 
 def settle(con: duckdb.DuckDBPyConnection, path: Path) -> None:
-    """Bring the log of a store that this process has open into its file; where that fails, the log stays.
+    """Bring the log of a store into its file before it is closed; where that fails, the log stays.
 
     Locks of a file end with the first of its handles that a process closes: so what is read here stays open until the
     copy, which this process holds as well, has taken the store's place.
     """
     log = log_of(path)
-    if WINDOWS or not log.exists():
+    _open[path.absolute()] -= 1
+    if WINDOWS or _open[path.absolute()] or not log.exists():
         return
     with suppress(OSError, duckdb.Error), ExitStack() as until_done:
         until_done.callback(con.close)

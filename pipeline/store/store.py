@@ -269,7 +269,9 @@ def _reading(path: Path) -> Connection:
     except duckdb.Error as error:
         if not log_is_in(error):
             raise
-    connected(path).close()
+    con = connected(path)
+    settle(con, path)
+    con.close()
     return duckdb.connect(str(path), read_only=True)
 
 
