@@ -62,7 +62,10 @@ def stage(into: Path, lot: int, rows: Mapping[str, pl.DataFrame]) -> None:
 
     for table, frame in rows.items():
         placed = frame.with_row_index("at_place").with_columns(pl.lit(lot).alias("lot"))
-        placed.write_parquet(_file(into, table, lot), compression="lz4")
+        try:
+            placed.write_parquet(_file(into, table, lot), compression="lz4")
+        except pl.exceptions.PolarsError as error:  # what it makes of a write that stops in its midst
+            raise OSError(str(error).splitlines()[0]) from error
 
 
 @contextmanager

@@ -50,7 +50,8 @@ def connected(path: Path) -> duckdb.DuckDBPyConnection:
     _open[path.absolute()] += 1
     if str(path) != ":memory:" and not WINDOWS:
         con.execute("PRAGMA disable_checkpoint_on_shutdown")
-        clear_left(path.parent)
+        for folder in (path.parent, *(one for one in path.parent.iterdir() if one.is_dir())):
+            clear_left(folder)
     return con
 
 

@@ -65,7 +65,9 @@ def sites(calls: Sequence[Call]) -> list[int]:
     seen: dict[tuple[str, str, int], list[int]] = {}
     for number, call in enumerate(calls, 1):
         folder, _, name = DRAWN.sub("N", call.path).rpartition("/")
-        seen.setdefault((call.name, f"{folder}/{'.'.join(name.strip('.').split('.')[1:])}", call.site), []).append(number)
+        seen.setdefault((call.name, f"{folder}/{'.'.join(name.strip('.').split('.')[1:])}", call.site), []).append(
+            number
+        )
     return sorted({at for numbers in seen.values() for at in (numbers[0], numbers[-1])})
 
 

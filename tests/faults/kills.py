@@ -48,4 +48,3 @@ def kills(place: Place, command: Command, seeds: range) -> Iterator[Killed]:
         once_more = place.run(command.line)
         found += not_cleared(expected, state, once_more, place.state())
         yield Killed(command.name, seed, after, ran.code == -signal.SIGKILL, tuple(found))
-

@@ -118,4 +118,9 @@ def environment(folder: Path, number: int = 0) -> Iterator[dict[str, str]]:
         made.replace(library)
     with shared.open("wb") as file:
         file.truncate(ctypes.sizeof(_Shared))
-    yield {**os.environ, "LD_PRELOAD": str(library), SHARED: str(shared), **{f"{name}_THREADS": "1" for name in ("OPENBLAS_NUM", "POLARS_MAX")}}
+    yield {
+        **os.environ,
+        "LD_PRELOAD": str(library),
+        SHARED: str(shared),
+        **{f"{name}_THREADS": "1" for name in ("OPENBLAS_NUM", "POLARS_MAX")},
+    }

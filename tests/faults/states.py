@@ -60,9 +60,9 @@ def _tables(path: Path) -> dict[str, str]:
     """Mark of every table that holds rows; days and hours at which something was done are no part of it."""
     if not path.exists():
         return {}
-    import duckdb
+    from pipeline.store.store import _connect
 
-    with duckdb.connect(str(path), read_only=True) as con:
+    with _connect(path, read_only=True) as con:
         columns: dict[str, list[str]] = {}
         for schema, table, column, kind in con.execute(
             "SELECT schema_name, table_name, column_name, data_type FROM duckdb_columns() "

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import gc
+import importlib
 import io
 import json
 import os
+import pkgutil
 import select
 import shutil
 import signal
@@ -14,8 +17,11 @@ import time
 import traceback
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any
+
+import typer.main
 
 from tests.faults.commands import STARTS, WORKSPACE
 from tests.faults.preload import Calls, Way
@@ -118,6 +124,7 @@ def _run(line: Sequence[str], folder: Path, paths: Sequence[Path], calls: Calls 
     from pipeline.cli.app import main
 
     code = 1
+    gc.disable()  # what is freed at the end of the process need not be looked for
     try:
         for number, path in enumerate(paths, 1):
             opened = os.open(path, os.O_CREAT | os.O_WRONLY | os.O_TRUNC, 0o600)
@@ -175,34 +182,31 @@ def ended(child: int, seconds: float) -> int:
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
 
 
-def warm() -> None:
-    """Import all that commands import, so that no trial does; nothing of it starts a thread."""
-    import gc
-    import importlib
-    import pkgutil
+LATER = (
+    "polars", "duckdb", "pandera.polars", "hypothesis", "pyarrow.pandas_compat", "weasyprint", "vl_convert", "xlsxwriter",
+    "scipy.stats", "contourpy", "PIL.Image", "PIL.JpegImagePlugin", "rapidfuzz.process", "pint", "jinja2", "markdown_it",
+    "encodings.utf_8_sig", "encodings.cp1252", "concurrent.futures.process", "rich.progress", "fontTools.ttLib",
+)  # fmt: skip
+"""What is imported inside functions, or inside libraries, when it is first needed."""
 
+
+def warm() -> None:
+    """Import and make all that commands import and make once, so that no trial does; no frame, no store, no page."""
     for package in ("pipeline", "schemas", "reports"):
         for found in pkgutil.walk_packages(importlib.import_module(package).__path__, f"{package}."):
-            if not found.name.endswith("__main__") and not found.name.endswith("warm"):
+            if not found.name.endswith(("__main__", "warm")):
                 importlib.import_module(found.name)
-    for name in (
-        "polars",
-        "duckdb",
-        "pandera.polars",
-        "pyarrow",
-        "weasyprint",
-        "vl_convert",
-        "xlsxwriter",
-        "scipy.stats",
-        "contourpy",
-        "PIL.Image",
-        "PIL.JpegImagePlugin",
-        "rapidfuzz",
-        "pint",
-        "jinja2",
-        "markdown_it",
-    ):
+    for name in LATER:
         importlib.import_module(name)
+    from pipeline.cli.app import app
+    from pipeline.figures.state import code_version
+    from pipeline.publish.render_cache import code_mark
+    from pipeline.standardise.cells.units import registry
+
+    typer.main.get_command = cache(typer.main.get_command)  # type: ignore[assignment]
+    typer.main.get_command(app)
+    for made_once in (code_version, code_mark, registry):
+        made_once()
     gc.collect()
     gc.freeze()
 
