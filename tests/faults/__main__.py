@@ -1,7 +1,7 @@
-"""``python -m tests.faults``: every call on files made to fail, and commands killed; exit 1 where anything does not hold.
+"""``python -m tests.faults``: every call on files made to fail, and commands killed; exit 1 where anything is broken.
 
-``--small`` is what the suite runs: each place of ``load`` and ``undo`` that changes a file, once, and twenty kills.
-``--only NAME`` (as ``COMMANDS`` has it; may be repeated) goes through one command, ``--one-in 4`` through a quarter of
+``--small`` is what the suite runs: each sort of call of ``load`` and ``undo`` on a file; the one is killed at it, and
+it fails in the other. ``--only NAME`` (as ``COMMANDS`` has it; may be repeated) goes through one command, ``--one-in 4`` through a quarter of
 the calls, ``--kills 0`` leaves out the kills at random moments.
 """
 
@@ -102,8 +102,9 @@ def _sum(told: Iterable[dict[str, Any]], asked: argparse.Namespace, seconds: flo
     for name, one in counts.items():
         failed = sum(other["command"] == name and other["met"] for other in tried)
         lines.append(f"{name:20} {one['calls']:6} {one['places']:7} {failed:7}")
+    places = sum(one["places"] for one in counts.values())
     lines += [
-        f"Commands {len(counts)}, places in the code that change a file {sum(one['places'] for one in counts.values())}.",
+        f"Commands {len(counts)}, places in the code that change a file {places}.",
         "Calls made to fail: " + ", ".join(f"{by_way[way.name]} {SAID[way]}" for way in SAID) + ".",
         f"Not met again, for a command makes not the same calls each time: {sum(not one['met'] for one in tried)}.",
     ]

@@ -34,6 +34,7 @@ class Command:
 
 
 _LOAD_CREW = ("load", "ws/inbox/crew.csv", *_W)
+_ASIDE = ("decide", "aside", "crew.csv:4", "--why", "not ours", "--who", "office", *_W)
 COMMANDS = (
     Command("load", ("load", "ws/inbox/log.csv", *_W), "registers", every=True),
     Command("load, first", ("load", "ws/inbox/clubs.csv", *_W), "empty", every=True),
@@ -41,7 +42,7 @@ COMMANDS = (
     Command("load, rejects again", _LOAD_CREW, "crew changed", every=True),
     Command("load, picture", ("load", "ws/inbox/photos.csv", *_W), every=True),
     Command("undo", ("undo", "5", *_W), every=True),
-    Command("decide", ("decide", "aside", "crew.csv:4", "--why", "not ours", "--who", "office", *_W), "crew", every=True),
+    Command("decide", _ASIDE, "crew", every=True),
     Command("undo, decision", ("undo", "10", *_W), "decided", every=True),
     Command("doctor, former", ("doctor", "--bring-up", *_W), "former", every=True),
     Command(
@@ -103,7 +104,7 @@ COMMANDS = (
     Command("load, rejects again", _LOAD_CREW, "crew changed", every=True),
     Command("load, picture", ("load", "ws/inbox/photos.csv", *_W), every=True),
     Command("undo", ("undo", "5", *_W), every=True),
-    Command("decide", ("decide", "aside", "crew.csv:4", "--why", "not ours", "--who", "office", *_W), "crew", every=True),
+    Command("decide", _ASIDE, "crew", every=True),
     Command("undo, decision", ("undo", "10", *_W), "decided", every=True),
     Command("doctor, former", ("doctor", "--bring-up", *_W), "former", every=True),
     Command(
@@ -190,10 +191,16 @@ to = "9"
 why = "slip of the keyboard"
 who = "office"
 """
-PRICES = "material,supplier,pack_kg,price,from_packs,carriage,holds_from\n70/30 sand and soil,Quarry,1000,90,1,40,2026-01-01\n"
+PRICES = (
+    "material,supplier,pack_kg,price,from_packs,carriage,holds_from\n"
+    "70/30 sand and soil,Quarry,1000,90,1,40,2026-01-01\n"
+)
 UNKNOWN = "Day;Place;Work;Time\n25.06.2026;Alder Brook;spinning;1,5\n"
 STRANGE = "When;Where;What was done;Took\n04.06.2026;Alder Brook;mowing;1,5\n11.06.2026;Alder Brook;rolling;1,5\n"
-PHOTOS = "date,green,picture,caption,taken_by\n2026-06-02,ALD-1,green.jpg,the green,crew A\n2026-06-03,ALD-1,none.jpg,gone,crew A\n"
+PHOTOS = (
+    "date,green,picture,caption,taken_by\n"
+    "2026-06-02,ALD-1,green.jpg,the green,crew A\n2026-06-03,ALD-1,none.jpg,gone,crew A\n"
+)
 SHORTER = CREW.replace("13.06.2026;Alder Brook;mowing;15,5x\n", "")
 
 
@@ -210,8 +217,8 @@ def _files(folder: Path, *, crew: str = CREW) -> None:
     for name, text in {
         "inbox/clubs.csv": CLUBS, "inbox/greens.csv": GREENS, "inbox/materials.csv": MATERIALS, "inbox/log.csv": LOG,
         "inbox/speeds.csv": SPEEDS, "inbox/seen.csv": SEEN, "inbox/plan.csv": PLAN, "inbox/crew.csv": crew,
-        "inbox/strange.csv": STRANGE, "inbox/unknown.csv": UNKNOWN, "inbox/prices.csv": PRICES, "inbox/photos.csv": PHOTOS, "profiles/crew.toml": CREW_PROFILE,
-        "corrections/crew.toml": CORRECTION,
+        "inbox/strange.csv": STRANGE, "inbox/unknown.csv": UNKNOWN, "inbox/prices.csv": PRICES,
+        "inbox/photos.csv": PHOTOS, "profiles/crew.toml": CREW_PROFILE, "corrections/crew.toml": CORRECTION,
     }.items():  # fmt: skip
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_text(text, "utf-8")
@@ -241,7 +248,7 @@ STARTS: dict[str, Sequence[object]] = {
     "loaded": ("empty", *_LOADED),
     "crew": ("loaded", _LOAD_CREW),
     "crew changed": ("crew", lambda folder: _files(folder, crew=SHORTER)),
-    "decided": ("crew", ("decide", "aside", "crew.csv:4", "--why", "not ours", "--who", "office", *_W)),
+    "decided": ("crew", _ASIDE),
     "former": (*_MADE, _former),
 }
 """How each workspace is made: another one first, command lines, and functions that are called with its folder."""

@@ -13,7 +13,7 @@ from tests.faults.states import State
 from tests.faults.trial import Place, Ran
 
 WAYS = (Way.ERROR, Way.FULL, Way.SHORT, Way.KILL)
-DRAWN = re.compile(r"/tmp/.*|\d+")
+DRAWN = re.compile(r"(?<=/tmp/).*|\d+")
 """What of a path is drawn anew each time: names of temporary files, numbers of processes."""
 
 
@@ -64,21 +64,35 @@ def sites(calls: Sequence[Call]) -> list[int]:
     """
     seen: dict[tuple[str, str, int], list[int]] = {}
     for number, call in enumerate(calls, 1):
-        folder, _, name = DRAWN.sub("N", call.path).rpartition("/")
-        seen.setdefault((call.name, f"{folder}/{'.'.join(name.strip('.').split('.')[1:])}", call.site), []).append(
-            number
-        )
+        seen.setdefault((call.name, _sort(call), call.site), []).append(number)
     return sorted({at for numbers in seen.values() for at in (numbers[0], numbers[-1])})
+
+
+def _sort(call: Call) -> str:
+    """What sort of file a call is about: its folder and ending."""
+    folder, _, name = DRAWN.sub("N", call.path).rpartition("/")
+    return f"{folder}/{'.'.join(name.strip('.').split('.')[1:])}"
+
+
+def _first_of_each(calls: Sequence[Call]) -> list[int]:
+    """Numbers of the calls in the workspace that are the first of their name and sort of file."""
+    seen: dict[tuple[str, str], int] = {}
+    for number, call in enumerate(calls, 1):
+        if not call.path.startswith("/tmp/"):  # noqa: S108 (of the case)
+            seen.setdefault((call.name, _sort(call)), number)
+    return list(seen.values())
 
 
 def trials(command: Command, calls: Sequence[Call], *, small: bool = False) -> list[tuple[int, Way]]:
     """Calls by number, and the ways in which each is to fail.
 
     Of a command that is gone through wholly every call in every way; of the others each place in the code once with an
-    error and once with a kill. In the small version each place fails once, by turns in another way.
+    error and once with a kill. In the small version the first call of each sort fails, by turns in another way; ``load``
+    is killed at it.
     """
     if small:
-        turns = [(at, WAYS[turn % len(WAYS)]) for turn, at in enumerate(sites(calls))]
+        killed = command.line[0] == "load"
+        turns = [(at, Way.KILL if killed else WAYS[turn % 3]) for turn, at in enumerate(_first_of_each(calls))]
     elif command.every:
         turns = [(at, way) for at in range(1, len(calls) + 1) for way in WAYS]
     else:

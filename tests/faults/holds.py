@@ -67,7 +67,7 @@ def _untrue(expected: Expected, ran: Ran, now: State) -> Iterator[str]:
         yield f"exit code 3, though {', '.join(what)} changed"
     if ran.code == expected.ran.code and not _as_after(expected, now) and ran.err == expected.ran.err:
         what = apart(now.records, expected.after.records) + apart(now.files, expected.after.files)
-        yield f"exit code {ran.code} and not a word, though {', '.join(what) or 'the figures'} did not become what it says"
+        yield f"exit code {ran.code} and not a word, though {', '.join(what) or 'the figures'} are not as after it"
     if ran.code not in {expected.ran.code, FAULTS, CANNOT}:
         yield f"exit code {ran.code}"
     if ran.code == CANNOT != expected.ran.code and len(ran.err.strip().splitlines()) < 2:

@@ -66,7 +66,8 @@ def _tables(path: Path) -> dict[str, str]:
         columns: dict[str, list[str]] = {}
         for schema, table, column, kind in con.execute(
             "SELECT schema_name, table_name, column_name, data_type FROM duckdb_columns() "
-            "WHERE NOT internal AND (schema_name, table_name) IN (SELECT (schema_name, table_name) FROM duckdb_tables()) "
+            "WHERE NOT internal AND (schema_name, table_name) IN (SELECT (schema_name, table_name) "
+            "FROM duckdb_tables()) "
             "ORDER BY ALL"
         ).fetchall():
             columns.setdefault(f"{schema}.{table}", [])

@@ -183,9 +183,10 @@ def ended(child: int, seconds: float) -> int:
 
 
 LATER = (
-    "polars", "duckdb", "pandera.polars", "hypothesis", "pyarrow.pandas_compat", "weasyprint", "vl_convert", "xlsxwriter",
-    "scipy.stats", "contourpy", "PIL.Image", "PIL.JpegImagePlugin", "rapidfuzz.process", "pint", "jinja2", "markdown_it",
-    "encodings.utf_8_sig", "encodings.cp1252", "concurrent.futures.process", "rich.progress", "fontTools.ttLib",
+    "polars", "duckdb", "pandera.polars", "hypothesis", "pyarrow.pandas_compat", "weasyprint", "vl_convert",
+    "xlsxwriter", "scipy.stats", "contourpy", "PIL.Image", "PIL.JpegImagePlugin", "rapidfuzz.process", "pint", "jinja2",
+    "markdown_it", "encodings.utf_8_sig", "encodings.cp1252", "concurrent.futures.process", "rich.progress",
+    "fontTools.ttLib",
 )  # fmt: skip
 """What is imported inside functions, or inside libraries, when it is first needed."""
 

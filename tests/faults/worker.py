@@ -12,6 +12,7 @@ from itertools import chain
 from pathlib import Path
 from typing import Any
 
+from pipeline.figures import refresh
 from tests.faults.commands import COMMANDS
 from tests.faults.going_through import expected_of, sites, trials, try_one
 from tests.faults.kills import kills
@@ -19,6 +20,7 @@ from tests.faults.preload import Calls
 from tests.faults.trial import Place, warm
 
 SMALL = ("load, rejects", "undo")
+"""Commands that the suite tries; figures are not brought up there, which takes most of the time."""
 KILLED = ("load, rejects", "undo", "report")
 
 
@@ -27,6 +29,8 @@ def main(folder: str, number: str, asked: str) -> None:
     os.sched_setaffinity(0, {int(number) % (os.cpu_count() or 1)})  # as many threads are started as may run
     warm()
     place, told = Place(Path(folder), Calls()), argparse.Namespace(**json.loads(asked))
+    if told.small and not told.only:
+        refresh.keep_up = lambda _: None  # type: ignore[assignment,return-value]
     for one in chain(_through(place, int(number), told), _killed(place, int(number), told)):
         sys.stdout.write(json.dumps(one) + "\n")
         sys.stdout.flush()
