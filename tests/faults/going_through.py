@@ -42,17 +42,18 @@ class Tried:
 
 def expected_of(place: Place, command: Command) -> tuple[Expected, list[Call]]:
     """What a command comes to where nothing fails, and its calls."""
+    figures = command.figures
     place.fresh(command.start)
     before = place.state()
-    ran = place.run(command.line, counted=True)
+    ran = place.run(command.line, counted=True, figures=figures)
     calls = place.calls.met()
     after = place.state()
-    again = place.run(command.line)
+    again = place.run(command.line, figures=figures)
     twice = place.state()
     between = []
     for line in command.between:
         place.fresh(command.start)
-        place.run(line)
+        place.run(line, figures=figures)
         between.append(place.state())
     return Expected(before, after, twice, ran, again, tuple(between)), calls
 
@@ -86,9 +87,8 @@ def _first_of_each(calls: Sequence[Call]) -> list[int]:
 def trials(command: Command, calls: Sequence[Call], *, small: bool = False) -> list[tuple[int, Way]]:
     """Calls by number, and the ways in which each is to fail.
 
-    Of a command that is gone through wholly every call in every way; of the others each place in the code once with an
-    error and once with a kill. In the small version the first call of each sort fails, by turns in another way; ``load``
-    is killed at it.
+    Of a command that is gone through wholly every call in every way; of the others each place in the code once, by
+    turns in another way. In the small version so does the first call of each sort; ``load`` is killed at it.
     """
     if small:
         killed = command.line[0] == "load"
@@ -96,7 +96,7 @@ def trials(command: Command, calls: Sequence[Call], *, small: bool = False) -> l
     elif command.every:
         turns = [(at, way) for at in range(1, len(calls) + 1) for way in WAYS]
     else:
-        turns = [(at, way) for turn, at in enumerate(sites(calls)) for way in (WAYS[turn % 3], Way.KILL)]
+        turns = [(at, WAYS[turn % 4]) for turn, at in enumerate(sites(calls))]
     return [
         (at, _possible(calls[at - 1], way)) for at, way in dict.fromkeys(turns) if _fits(calls[at - 1], way, command)
     ]
@@ -113,12 +113,12 @@ def _possible(call: Call, way: Way) -> Way:
 def try_one(place: Place, command: Command, expected: Expected, call: Call, at: int, way: Way) -> Tried:
     """One trial, and what did not hold after it."""
     place.fresh(command.start)
-    ran = place.run(command.line, at, way)
+    ran = place.run(command.line, at, way, figures=command.figures)
     met = place.calls.hit
     now = place.state()
     found = list(broken(expected, way, ran, now))
     if way == Way.KILL or found or not _clear(place, expected, now):
-        once_more = place.run(command.line)
+        once_more = place.run(command.line, figures=command.figures)
         found += not_cleared(expected, now, once_more, place.state())
     return Tried(command.name, at, f"{call.name} {DRAWN.sub('N', call.path)}", way.name, met, ran.code, tuple(found))
 

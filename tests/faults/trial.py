@@ -23,6 +23,7 @@ from typing import Any
 
 import typer.main
 
+from pipeline.figures import refresh
 from tests.faults.commands import STARTS, WORKSPACE
 from tests.faults.preload import Calls, Way
 from tests.faults.states import State, state_of
@@ -85,12 +86,14 @@ class Place:
             self.starts[name] = made
         return self.starts[name]
 
-    def run(self, line: Sequence[str], at: int = 0, way: Way = Way.NONE, *, counted: bool = False) -> Ran:
+    def run(
+        self, line: Sequence[str], at: int = 0, way: Way = Way.NONE, *, counted: bool = False, figures: bool = True
+    ) -> Ran:
         """A command run in the case, one of its calls failing; ``counted`` where they are only to be counted."""
         self.calls.set(self.case, at, way)
         watched = self.calls if at or counted else None
         try:
-            return ran_in_child(line, self.case, self.folder / "said", watched)
+            return ran_in_child(line, self.case, self.folder / "said", watched, figures=figures)
         finally:
             self.calls.disarm()
 
@@ -103,7 +106,13 @@ class Place:
 
 
 def ran_in_child(
-    line: Sequence[str], folder: Path, said: Path, calls: Calls | None, seconds: float | None = None
+    line: Sequence[str],
+    folder: Path,
+    said: Path,
+    calls: Calls | None,
+    seconds: float | None = None,
+    *,
+    figures: bool = True,
 ) -> Ran:
     """A command line run by a process that is forked off this one: everything is imported there already.
 
@@ -112,6 +121,8 @@ def ran_in_child(
     paths = [said.with_suffix(".out"), said.with_suffix(".err")]
     child = os.fork()
     if child == 0:
+        if not figures:
+            refresh.keep_up = lambda _: None  # type: ignore[assignment,return-value]
         _run(line, folder, paths, calls)
     code = ended(child, SECONDS if seconds is None else seconds)
     code = -signal.SIGKILL if code == HUNG and seconds is not None else code
