@@ -1,8 +1,8 @@
 """``python -m tests.faults``: every call on files made to fail, and commands killed; exit 1 where anything is broken.
 
 ``--small`` is what the suite runs: each sort of call of ``load`` and ``undo`` on a file; the one is killed at it, and
-it fails in the other. ``--only NAME`` (as ``COMMANDS`` has it; may be repeated) goes through one command, ``--one-in 4``
-through a quarter of the calls, ``--kills 0`` leaves out the kills at random moments.
+it fails in the other. ``--only NAME`` (as ``COMMANDS`` has it; may be repeated) goes through one command, ``--one-in
+4`` through a quarter of the calls, ``--kills 0`` leaves out the kills at random moments.
 """
 
 from __future__ import annotations
