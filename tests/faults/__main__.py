@@ -12,12 +12,13 @@ import json
 import os
 import random
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from queue import SimpleQueue
@@ -38,6 +39,8 @@ def main() -> int:
         return 1
     begun = time.monotonic()
     told: list[dict[str, Any]] = []
+    signal.signal(signal.SIGTERM, lambda *_: _stop(told, asked, begun))
+    signal.signal(signal.SIGINT, lambda *_: _stop(told, asked, begun))
     with tempfile.TemporaryDirectory(dir=MEMORY if MEMORY.is_dir() else None, prefix="faults-") as folder:
         for one in _from_workers(asked, Path(folder)):
             told.append(one)
@@ -46,6 +49,13 @@ def main() -> int:
                 sys.stdout.flush()
     sys.stdout.write(_sum(told, asked, time.monotonic() - begun))
     return int(any(one.get("broken") for one in told))
+
+
+def _stop(told: Sequence[dict[str, Any]], asked: argparse.Namespace, begun: float) -> None:
+    """Print what was tried until the run was stopped, and end; workers end as they find nobody to tell."""
+    sys.stdout.write("Stopped before the end.\n" + _sum(told, asked, time.monotonic() - begun))
+    sys.stdout.flush()
+    os._exit(1)
 
 
 def _asked() -> argparse.Namespace:
@@ -93,7 +103,7 @@ def _line(one: dict[str, Any]) -> str:
     return "\n".join([f"DOES NOT HOLD  {one['command']}: {where}, exit code {one.get('code')}", *one["broken"]])
 
 
-def _sum(told: Iterable[dict[str, Any]], asked: argparse.Namespace, seconds: float) -> str:
+def _sum(told: Sequence[dict[str, Any]], asked: argparse.Namespace, seconds: float) -> str:
     tried = [one for one in told if "at" in one]
     killed = [one for one in told if "seed" in one]
     counts = {one["command"]: one for one in told if "calls" in one}
