@@ -12,7 +12,20 @@ from typing import Annotated
 
 import typer
 
-from pipeline.cli import changed, costs, documents, due, forms, ordering, planning, records, setting_up, terminal, words
+from pipeline.cli import (
+    changed,
+    costs,
+    documents,
+    due,
+    forms,
+    ordering,
+    planning,
+    proving,
+    records,
+    setting_up,
+    terminal,
+    words,
+)
 from pipeline.cli.options import CANNOT, DONE, FAULTS, INTERRUPTED, READER_GONE, USAGE
 from pipeline.cli.parsing import Command, Commands
 from pipeline.common import interrupt
@@ -65,6 +78,8 @@ app.command("decide", cls=Command)(records.decide)
 app.command("history", cls=Command)(records.history)
 app.command("changed", cls=Command)(changed.changed)
 app.command("undo", cls=Command)(records.undo)
+app.command("verify", cls=Command)(proving.verify)
+app.command("prove", cls=Command)(proving.prove)
 app.command("doctor", cls=Command)(setting_up.doctor)
 app.command("demo", cls=Command)(setting_up.demo)
 

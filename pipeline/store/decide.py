@@ -27,6 +27,8 @@ from pipeline.store.decisions import (
     read_decisions,
 )
 from pipeline.store.doubles import between, likely_doubles
+from pipeline.store.proof.chain import add_decided
+from pipeline.store.proof.rules import keep_rules
 from pipeline.store.refused import rejected
 from pipeline.store.resting import undo_command
 from pipeline.store.store import Store
@@ -84,7 +86,9 @@ def decide(workspace: Workspace, word: str, places: Sequence[str], why: str, who
         path = workspace.decisions / FILE
         with _standing(path, _appended(path, entries)), store.transaction():
             follow(store, (*former, *entries))
+            add_decided(store.con)
             numbers = dict(store.rows("SELECT sha256, decision FROM meta.decision WHERE taken_back_at IS NULL"))
+            keep_rules(store.con, workspace, max(numbers.values()))
         waiting = _waiting(store, entries) if word == "two" else ()
     return Decided(word, tuple((numbers[one.mark], one.about) for one in entries), waiting)
 
@@ -332,6 +336,8 @@ def take_back(workspace: Workspace, store: Store, number: int) -> tuple[str, str
     path = workspace.decisions / source
     with _standing(path, _without(path, mark)), store.transaction():
         follow(store, [one for one in decisions if one.mark != mark])
+        add_decided(store.con)
+        keep_rules(store.con, workspace, number)
     return source, about
 
 

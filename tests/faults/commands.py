@@ -68,6 +68,7 @@ COMMANDS = (
     Command("status", ("status", *_W)),
     Command("changed", ("changed", *_W)),
     Command("history", ("history", *_W)),
+    Command("verify", ("verify", *_W)),
     Command("doctor", ("doctor", *_W)),
 )  # fmt: skip
 """Every command that writes, and those that only read: they write nothing that could be left half."""

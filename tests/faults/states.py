@@ -15,6 +15,9 @@ OF_STORE = (STORE, f"{STORE}.wal", f"{STORE}.tmp")
 FIGURES = ("derived.", *(f"meta.{name}" for name in LOG))
 """Tables that a refresh of the figures writes, in a transaction of its own after that of the records."""
 
+DRAWN = {("chain", name) for name in ("covers", "salt", "leaf", "head")}
+"""Columns that hash when a load was made, or something drawn."""
+
 
 @dataclass(frozen=True)
 class State:
@@ -71,7 +74,7 @@ def _tables(path: Path) -> dict[str, str]:
             "ORDER BY ALL"
         ).fetchall():
             columns.setdefault(f"{schema}.{table}", [])
-            if not kind.startswith("TIMESTAMP"):
+            if not kind.startswith("TIMESTAMP") and (table, column) not in DRAWN:
                 columns[f"{schema}.{table}"].append(column)
         if not columns:
             return {}
