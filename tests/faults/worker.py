@@ -35,17 +35,19 @@ def main(folder: str, number: str, asked: str) -> None:
 
 
 def _through(place: Place, number: int, asked: argparse.Namespace) -> Iterator[dict[str, Any]]:
-    """The commands asked for, each of its trials at this worker's place in turn."""
-    for command in COMMANDS:
-        if command.name not in (asked.only or (SMALL if asked.small else [one.name for one in COMMANDS])):
-            continue
+    """The commands asked for, each of its trials at this worker's place in turn; of a sample, whole commands in turn."""
+    wanted = asked.only or (SMALL if asked.small else [one.name for one in COMMANDS])
+    commands, first, step = [one for one in COMMANDS if one.name in wanted], number, asked.workers
+    if asked.one_in > 1:  # what a command comes to takes longer than the few trials of it
+        commands, first, step = commands[number :: asked.workers], 0, 1
+    for command in commands:
         if asked.small:
             command = replace(command, figures=False)  # noqa: PLW2901
         expected, calls = expected_of(place, command)
         assert expected.ran.code in {0, 1}, f"{command.name} fails by itself: {expected.ran}"
-        if number == 0:
+        if first == 0:
             yield {"command": command.name, "calls": len(calls), "places": len(sites(calls))}
-        for at, way in trials(command, calls, small=asked.small)[number :: asked.workers][:: asked.one_in]:
+        for at, way in trials(command, calls, small=asked.small)[first::step][:: asked.one_in]:
             yield asdict(try_one(place, command, expected, calls[at - 1], at, way))
 
 
