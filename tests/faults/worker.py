@@ -35,7 +35,7 @@ def main(folder: str, number: str, asked: str) -> None:
 
 
 def _through(place: Place, number: int, asked: argparse.Namespace) -> Iterator[dict[str, Any]]:
-    """The commands asked for, each of its trials at this worker's place in turn; of a sample, whole commands in turn."""
+    """Trials of the commands asked for, in turn among the workers; of a sample, whole commands in turn."""
     wanted = asked.only or (SMALL if asked.small else [one.name for one in COMMANDS])
     commands, first, step = [one for one in COMMANDS if one.name in wanted], number, asked.workers
     if asked.one_in > 1:  # what a command comes to takes longer than the few trials of it
