@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.common.whole_files import LEFT
+from pipeline.publish.render_cache import LIST_FILE
 from pipeline.store.figure_log import LOG
 
 STORE = "store.duckdb"
@@ -26,7 +27,7 @@ class State:
     Attributes:
         records: table → mark of its rows, of all that hold any but figures.
         figures: the same of the tables of figures.
-        files: path in the workspace → mark of its content.
+        files: path in the workspace → mark of its content; but for the list of documents that need not be made again.
         left: files that are not finished.
         fault: why the store could not be opened; "" where it could.
     """
@@ -43,7 +44,7 @@ def state_of(workspace: Path) -> State:
     files, left = {}, []
     for path in sorted(workspace.rglob("*")) if workspace.is_dir() else ():
         name = path.relative_to(workspace).as_posix()
-        if not path.is_file() or name.startswith(OF_STORE):
+        if not path.is_file() or name.startswith(OF_STORE) or path.name == LIST_FILE:
             continue
         if LEFT.fullmatch(path.name):
             left.append(name)
