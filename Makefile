@@ -7,8 +7,10 @@ SAY    := @printf '== %s\n'
 # Of `make test`: number of processes, and what to run, in that order (all of tests/).
 N      ?= auto
 TESTS  ?=
+# Of `make faults`: such as FAULTS="--only undo" or FAULTS="--one-in 10".
+FAULTS ?=
 
-.PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden type-sizes page-ends fuzz calibrate mutation docs sheet lock test-duckdb2 \
+.PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden type-sizes page-ends fuzz faults calibrate mutation docs sheet lock test-duckdb2 \
   audit bom wheel-twice wheel-demo no-network privacy two-at-once clean
 
 setup: $(STAMP)
@@ -73,6 +75,11 @@ fuzz: $(STAMP)
 	@PYTHONPATH=. nice .venv/fuzz/bin/python -m tests.fuzz --minutes $(MINUTES) $(FUZZED)
 	$(SAY) "Running every property test with thirty times its examples"
 	@FUZZ=$${FUZZ:-30} $(BIN)/python -m pytest -q -n auto -m hypothesis --timeout=3600
+
+# Every call by which a command changes a file fails once in each way, or the process is killed at it (tests/faults).
+faults: $(STAMP)
+	$(SAY) "Making every call on files fail, and killing commands (about forty minutes on two idle cores)"
+	@nice $(BIN)/python -m tests.faults $(FAULTS)
 
 # How often verdicts and intervals are right on a simulated county; writes docs/calibration.md.
 calibrate: $(STAMP)

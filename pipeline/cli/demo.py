@@ -11,6 +11,7 @@ from pathlib import Path
 
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo
+from pipeline.common.whole_files import write_whole
 from pipeline.figures.refresh import keep_up
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
@@ -107,12 +108,11 @@ def _not_empty(folder: Path) -> CannotDo:
 
 def demo_workspace(folder: Path) -> Workspace:
     """A workspace with the demo's settings and source profiles, and no record."""
-    folder.mkdir(parents=True, exist_ok=True)
     text = SETTINGS_TEXT
     for shipped, answered in SETTLED.items():
         assert shipped in text, f"the settings no longer say {shipped}"
         text = text.replace(shipped, answered)
-    (folder / SETTINGS).write_text(text, "utf-8")
+    write_whole({folder / SETTINGS: text.encode()})
     make_workspace(folder)
     with as_file(files("demo_data")) as source:
         shutil.copytree(source / "profiles", folder / "profiles", dirs_exist_ok=True)

@@ -107,8 +107,20 @@ def brought_up(folder: Path) -> str:
     except OlderLayout:
         with Store(here.store):
             pass
-    keep_up(here)
-    return f"The store {here.store.name} was brought up to the layout of this version."
+    said = f"The store {here.store.name} was brought up to the layout of this version"
+    try:
+        keep_up(here)
+    except CannotDo as error:
+        return f"{said}; {figures_not_up(error)}"
+    return f"{said}."
+
+
+def figures_not_up(error: CannotDo) -> str:
+    """What is said where the records are as they should be and their figures could not be brought up."""
+    return (
+        f"its figures are not brought up yet: {error.message} Until a load, undo or decision does, show and "
+        "report make them from the records."
+    )
 
 
 def _clock(store: Store, at: datetime) -> Check:

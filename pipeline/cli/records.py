@@ -264,13 +264,10 @@ def _with_store(folder: Path) -> Workspace:
 
 def _keep_up(here: Workspace) -> None:
     """Bring the figures in the store up to its records; where that fails the records are as they are all the same."""
+    from pipeline.cli.doctor import figures_not_up
     from pipeline.figures.refresh import keep_up
 
     try:
         keep_up(here)
     except CannotDo as error:
-        say(
-            False,
-            f"The store's records are as said above; its figures are not brought up yet: {error.message} Until a load, "
-            "undo or decision does, show and report make them from the records.",
-        )
+        say(False, f"The store's records are as said above; {figures_not_up(error)}")

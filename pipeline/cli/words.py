@@ -24,7 +24,7 @@ from pipeline.cli.options import (
     say,
 )
 from pipeline.cli.terminal import one_line, out
-from pipeline.common.refusal import WrongUsage
+from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted
 
 if TYPE_CHECKING:
@@ -73,7 +73,10 @@ def words(
     undo: tuple[str, ...] = ()
     if answers and found.path:
         add_aliases(found.path, answers)
-        undo = loads_in_the_way(here, file, profile=profile, given=set_so)
+        try:
+            undo = loads_in_the_way(here, file, profile=profile, given=set_so)
+        except CannotDo as error:
+            say(False, f"The words are written; which loads rest on the former ones was not seen: {error.message}")
     told = {(name, word) for name, some in answers.items() for word in some}
     left = [one for one in found.unknown if (one.list, one.word) not in told]
     if as_json:

@@ -9,10 +9,10 @@ from pathlib import Path
 from tempfile import mkdtemp
 
 from pipeline.common.refusal import CannotDo
+from pipeline.common.whole_files import write_whole
 from pipeline.copies.hashes import hash_of, settle
 from pipeline.copies.lock import held
 from pipeline.copies.manifest import NAME, Kept, Manifest, object_name, read_manifest, written
-from pipeline.publish.whole_files import write_whole
 
 ABOUT, OBJECTS, MANIFESTS = "swardtally-backup.txt", "objects", "manifests"
 LOCK = ".writing"

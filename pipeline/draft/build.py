@@ -13,6 +13,7 @@ import polars as pl
 from pipeline.common.faults import refuse_file
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import read_toml
+from pipeline.common.whole_files import write_whole
 from pipeline.draft.as_above import without_marks
 from pipeline.draft.columns import Column, are_messages, columns_of, read_for_draft, reading_part
 from pipeline.draft.dates import date_part
@@ -162,8 +163,7 @@ def draft_profile(
     made.add("reading", reading_part(path, read, _wanted(made), sheet, ignored))
     _body(made)
     text = text_of(made.tables)
-    target.parent.mkdir(parents=True, exist_ok=True)
-    target.write_text(text, "utf-8", newline="\n")
+    write_whole({target: text.encode()})
     kind_name = layouts[0].kind.name
     said = kind_name if clear else UNDECIDED
     return Draft(

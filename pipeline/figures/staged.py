@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import shutil
 import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -9,25 +11,30 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from pipeline.common.refusal import CannotDo
+from pipeline.common.whole_files import running
 from pipeline.store.sql_text import quoted
 from pipeline.store.store import Store
 
 if TYPE_CHECKING:
     import polars as pl
 
+PREFIX = "swardtally-figures-"
+"""How such a folder is called; the number of the process and something drawn follow."""
 NEW = {name: f"new_{name}" for name in ("green_season", "figure", "compared", "note", "question", "evidence")}
 """What SQL knows the new rows of each table by; with the number of the lot they came with and their place in it."""
 
 
 @contextmanager
 def folder() -> Iterator[Path]:
-    """A folder for the files of one refresh, that goes with it.
+    """A folder for the files of one refresh, that goes with it; those of processes that are no more go as well.
 
     Raises:
         CannotDo: the disk is full or cannot be written.
     """
     try:
-        with tempfile.TemporaryDirectory(prefix="swardtally-", ignore_cleanup_errors=True) as name:
+        _clear_left(Path(tempfile.gettempdir()))
+        own = f"{PREFIX}{os.getpid()}-"
+        with tempfile.TemporaryDirectory(prefix=own, ignore_cleanup_errors=True) as name:
             yield Path(name)
     except OSError as error:
         where = f" ({error.filename})" if error.filename else ""
@@ -35,6 +42,14 @@ def folder() -> Iterator[Path]:
             f"Figures could not be kept on their way into the store: {error.strerror or error}{where}.",
             "Look at the disk that holds temporary files (TMPDIR). Nothing was changed.",
         ) from error
+
+
+def _clear_left(within: Path) -> None:
+    """Take away the folders of refreshes whose process was killed."""
+    for path in within.glob(f"{PREFIX}*-*"):
+        process = path.name.removeprefix(PREFIX).partition("-")[0]
+        if os.name != "nt" and process.isdecimal() and not running(int(process)):
+            shutil.rmtree(path, ignore_errors=True)
 
 
 def stage(into: Path, lot: int, rows: Mapping[str, pl.DataFrame]) -> None:
@@ -47,7 +62,10 @@ def stage(into: Path, lot: int, rows: Mapping[str, pl.DataFrame]) -> None:
 
     for table, frame in rows.items():
         placed = frame.with_row_index("at_place").with_columns(pl.lit(lot).alias("lot"))
-        placed.write_parquet(_file(into, table, lot), compression="lz4")
+        try:
+            placed.write_parquet(_file(into, table, lot), compression="lz4")
+        except pl.exceptions.PolarsError as error:  # what it makes of a write that stops in its midst
+            raise OSError(str(error).splitlines()[0]) from error
 
 
 @contextmanager

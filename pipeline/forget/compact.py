@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from pipeline.store.checkpoint import log_of
 from pipeline.store.layout import tables
 from pipeline.store.sql_text import quoted
 from pipeline.store.store import Store
@@ -33,5 +34,6 @@ def written_anew(path: Path) -> None:
         with fresh.open("rb") as made:
             os.fsync(made.fileno())
         fresh.replace(path)
+        log_of(path).unlink(missing_ok=True)  # of the former store, which was read with it
     finally:
         fresh.unlink(missing_ok=True)

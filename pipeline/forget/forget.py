@@ -9,6 +9,7 @@ from pathlib import Path
 
 from pipeline.common.refusal import WrongUsage
 from pipeline.common.toml import toml_of
+from pipeline.common.whole_files import write_whole
 from pipeline.common.words import listed
 from pipeline.figures.refresh import keep_up
 from pipeline.forget.compact import written_anew
@@ -16,7 +17,6 @@ from pipeline.forget.files import files_without, still_bearing
 from pipeline.forget.kept import replace_in_originals
 from pipeline.forget.person import Person, person
 from pipeline.forget.store_texts import refuse_where_it_names_a_thing, replace_in_tables
-from pipeline.publish.whole_files import write_whole
 from pipeline.store.decisions import decisions_of
 from pipeline.store.derived import DERIVED
 from pipeline.store.layout import Connection

@@ -6,9 +6,8 @@ seen whether somebody has changed it since.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from hashlib import file_digest, sha256
 from itertools import chain, count
@@ -19,6 +18,7 @@ import polars as pl
 from pipeline.common.faults import FaultKind, no_faults
 from pipeline.common.file_names import without_ending
 from pipeline.common.refusal import CannotDo
+from pipeline.common.whole_files import standing
 from pipeline.common.words import listed
 from pipeline.store.layout import Connection
 from pipeline.store.refused import whose_rejects
@@ -77,44 +77,20 @@ class Rejects:
         if not self.fresh:
             yield
             return
-        former = self.path.with_name(f".{self.path.name}.former")
-        try:
-            self.path.parent.mkdir(parents=True, exist_ok=True)
-            self._put(former)
-        except OSError as error:
-            raise CannotDo(
-                f"The rejected rows of {self.file} could not be written to {self.path}: {error.strerror or error}.",
-                "Nothing of it was kept. Make room on the disk, close that file where it is open, and load again.",
-            ) from error
-        try:
-            yield
-        except BaseException:
-            with suppress(OSError):
-                former.replace(self.path) if self.found else self.path.unlink()
-            raise
-        with suppress(OSError):
-            former.unlink()
-
-    def _put(self, former: Path) -> None:
-        """Write the file beside its place, down to the disk, then move it there; the former one is kept."""
-        whole = self.path.with_name(f".{self.path.name}.{os.getpid()}")
-        try:
-            with whole.open("wb") as out:
-                out.write(self.content)
-                out.flush()
-                os.fsync(out.fileno())
-            moved = _moved(self.path, former)
+        with ExitStack() as until_done:
             try:
-                if (_mark(former) if moved else None) != self.found:
-                    raise OSError("it was changed at this very moment")
-                whole.replace(self.path)
-            except OSError:
-                if moved:
-                    former.replace(self.path)
-                raise
-        finally:
-            with suppress(OSError):
-                whole.unlink()
+                until_done.enter_context(standing({self.path: self.content}, self._refuse_changed))
+            except OSError as error:
+                raise CannotDo(
+                    f"The rejected rows of {self.file} could not be written to {self.path}: {error.strerror or error}.",
+                    "Nothing of it was kept. Make room on the disk, close that file where it is open, and load again.",
+                ) from error
+            yield
+
+    def _refuse_changed(self, former: Path | None) -> None:
+        """Refuse to write over a file that is not as it was when this was decided."""
+        if (_mark(former) if former else None) != self.found:
+            raise OSError("it was changed at this very moment")
 
     def record(self, con: Connection) -> None:
         """Keep whose file it is and what was written into it."""
@@ -124,15 +100,6 @@ class Rejects:
         con.execute("UPDATE meta.rejects SET sha256 = ? WHERE name = ? AND sha256 <> ?", [mark, name, mark])
         if not con.execute("SELECT 1 FROM meta.rejects WHERE name = ? AND file = ?", [name, self.file]).fetchall():
             con.execute("INSERT INTO meta.rejects VALUES (?, ?, ?, ?)", [name, self.place, self.file, mark])
-
-
-def _moved(path: Path, to: Path) -> bool:
-    """Whether there was a file to move."""
-    try:
-        path.replace(to)
-    except FileNotFoundError:
-        return False
-    return True
 
 
 def decide(store: Store, workspace: Workspace, path: Path, file: str, content: bytes, part: str = "") -> Rejects:

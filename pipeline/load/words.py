@@ -21,6 +21,7 @@ from pipeline.common.closest import closest, offered
 from pipeline.common.faults import concat, errors
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import toml_files, toml_of
+from pipeline.common.whole_files import write_whole
 from pipeline.common.words import listed
 from pipeline.draft.document import key, quoted
 from pipeline.draft.known import Known, known_names
@@ -322,7 +323,7 @@ def add_aliases(path: Path, aliases: Mapping[str, Mapping[str, str]]) -> None:
             "Write them there by hand, under "
             + ", ".join(f"[aliases.{name}]: {_lines(words)}" for name, words in aliases.items()),
         )
-    path.write_text(text, "utf-8", newline="\n")
+    write_whole({path.resolve(): text.encode()})
 
 
 def _with_table(text: str, name: str, words: Mapping[str, str]) -> str:

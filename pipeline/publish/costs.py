@@ -13,6 +13,7 @@ from pipeline.common.collecting import collected_once
 from pipeline.common.grouped import grouped
 from pipeline.common.money import rounded
 from pipeline.common.refusal import CannotDo
+from pipeline.common.whole_files import write_whole
 from pipeline.common.words import counted
 from pipeline.indicators.base.green_records import green_records
 from pipeline.indicators.base.look import ORDINARY
@@ -26,7 +27,6 @@ from pipeline.plan.pricing import pricing
 from pipeline.plan.read import done_works, planned_works
 from pipeline.publish.on_record import season_asked
 from pipeline.publish.programme import greens_of, in_play
-from pipeline.publish.whole_files import write_whole
 from pipeline.season.account import green_account, logged_seasons
 from pipeline.store.last_day import last_days
 from pipeline.store.store import Store

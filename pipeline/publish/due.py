@@ -19,6 +19,7 @@ from pipeline.common.money import rounded
 from pipeline.common.processes import in_order, processes, start_warm
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.common.whole_files import write_whole
 from pipeline.common.words import counted, long_date
 from pipeline.indicators.base.green_records import GreenRecords, green_records
 from pipeline.indicators.base.look import ORDINARY, Look
@@ -38,7 +39,6 @@ from pipeline.plan.works import Unit, after_closing
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.on_record import on_record
 from pipeline.publish.seals import refuse_altered, sealed_now
-from pipeline.publish.whole_files import write_whole
 from pipeline.publish.writer import Planned, Written, these, write_documents
 from pipeline.store.last_day import last_day, last_days
 from pipeline.store.planned import any_planned, planned_rows

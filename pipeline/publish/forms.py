@@ -11,6 +11,7 @@ from typing import Any
 
 from pipeline.common.processes import in_order
 from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.common.whole_files import write_whole
 from pipeline.forms.description import FORMS, Form, form_of
 from pipeline.forms.filled import blank_form
 from pipeline.forms.mending import mending_workbook
@@ -20,7 +21,6 @@ from pipeline.load.mend import NothingToMend, rejects_files, rows_to_mend
 from pipeline.profiles.profile import kind_named
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.pool import SECONDS_FOR_ONE, WARM
-from pipeline.publish.whole_files import write_whole
 from pipeline.store.register import Register
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace

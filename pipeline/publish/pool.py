@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from pipeline.common.processes import context
-from pipeline.publish.whole_files import sha256_of, write_whole
+from pipeline.common.whole_files import sha256_of, write_whole
 from reports.page import bounds, fonts
 from reports.page.house_style import PLAIN, HouseStyle, RenderingFault
 from reports.page.rendering import made_with
@@ -159,12 +159,16 @@ def _outcome(task: Task, version: str, house: HouseStyle, seconds: float) -> Out
         named = house.of(task.numbered or task.target.stem, task.club)
         with bounds.bounded(seconds, bounds.MOST_MB if house.has_own_files else None):
             pdf = renderer_of(task.kind)(task.content, version=version, house=named, head=task.head)
-        files = {task.target: pdf, **{task.target.with_name(name): held for name, held in task.beside.items()}}
-        write_whole(files)
     except RenderingFault as fault:
         return Outcome(task.name, task.target, fault=str(fault)[:MOST_FAULT])
     except (TimeoutError, bounds.TooMuchMemory) as fault:
         return Outcome(task.name, task.target, fault=f"{fault}{made_with(house)}")
     except Exception as fault:
         return Outcome(task.name, task.target, fault=f"{type(fault).__name__}: {str(fault)[:MOST_FAULT]}")
+    files = {task.target: pdf, **{task.target.with_name(name): held for name, held in task.beside.items()}}
+    try:
+        write_whole(files)
+    except OSError as fault:
+        said = f"{task.target.name} could not be written: {fault.strerror or fault}. Look at the disk, and try again."
+        return Outcome(task.name, task.target, fault=said[:MOST_FAULT])
     return Outcome(task.name, task.target, page_count(pdf), sha256_of(files.values()))

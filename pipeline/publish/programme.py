@@ -14,6 +14,7 @@ from pipeline.common.closest import as_known
 from pipeline.common.file_names import file_stem
 from pipeline.common.grouped import grouped
 from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.common.whole_files import write_whole
 from pipeline.common.words import listed, long_date, period
 from pipeline.forms.description import Form, Table
 from pipeline.forms.workbook import Names, form_workbook
@@ -31,7 +32,6 @@ from pipeline.plan.sheet import COLUMNS, KIND, Cell, OnRecord, ending, gone, row
 from pipeline.plan.templates import template_named, templates
 from pipeline.plan.templates.model import Template
 from pipeline.plan.works import Done
-from pipeline.publish.whole_files import write_whole
 from pipeline.store.last_day import last_day
 from pipeline.store.register import Register
 from pipeline.store.store import Store

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from pipeline.common import marks
 from pipeline.common.marks import mark
-from pipeline.publish.whole_files import sha256_of, write_whole
+from pipeline.common.whole_files import sha256_of, write_whole
 from pipeline.store.store import Store
 
 LIST_FILE = ".render-cache.json"
@@ -83,10 +84,11 @@ class RenderCache:
         self._rendered[path.name] = one
 
     def save(self) -> None:
-        """Write the list beside the documents."""
+        """Write the list beside the documents; where it cannot be, they stand all the same, and are made anew."""
         told = {name: asdict(one) for name, one in sorted(self._rendered.items())}
-        write_whole({self.folder / LIST_FILE: json.dumps(told, indent=1).encode()})
-        (self.folder / FORMER_LIST_FILE).unlink(missing_ok=True)
+        with suppress(OSError):
+            write_whole({self.folder / LIST_FILE: json.dumps(told, indent=1).encode()})
+            (self.folder / FORMER_LIST_FILE).unlink(missing_ok=True)
 
 
 def _is(path: Path, one: Rendered) -> bool:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.common.file_names import last_part
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import toml_of
+from pipeline.common.whole_files import standing
 from pipeline.store.decisions import (
     DECIDED,
     OTHER_FILE,
@@ -81,11 +83,11 @@ def decide(workspace: Workspace, word: str, places: Sequence[str], why: str, who
         _refuse_two(made)
         entries = [one.model_copy(update={"why": as_text(why), "who": as_text(who), "source": FILE}) for one in made]
         entries = [one for one in entries if one.mark not in {other.mark for other in former}]
-        with store.transaction():
+        path = workspace.decisions / FILE
+        with _standing(path, _appended(path, entries)), store.transaction():
             follow(store, (*former, *entries))
             add_decided(store.con)
             numbers = dict(store.rows("SELECT sha256, decision FROM meta.decision WHERE taken_back_at IS NULL"))
-            _append(workspace.decisions / FILE, entries)
             keep_rules(store.con, workspace, max(numbers.values()))
         waiting = _waiting(store, entries) if word == "two" else ()
     return Decided(word, tuple((numbers[one.mark], one.about) for one in entries), waiting)
@@ -263,31 +265,36 @@ def _decision(word: str, kind: str, record: Place, other: Place | None = None) -
     )
 
 
-def _append(path: Path, entries: Sequence[Decision]) -> None:
-    """Add the decisions to the file; it is written whole or not at all.
+def _appended(path: Path, entries: Sequence[Decision]) -> str:
+    """The text of the file with the decisions added to it.
 
     Raises:
-        CannotDo: it cannot be written, or what stands in it cannot be read.
+        CannotDo: what stands in it cannot be read.
     """
     former = path.read_bytes() if path.exists() else b""
     text = former.decode("utf-8-sig")
     text += "".join(("\n" if text else "") + entry(one) for one in entries)
     written = [one.mark for one in decisions_of(toml_of(text.encode(), path.name), path.name)]
     assert written[len(written) - len(entries) :] == [one.mark for one in entries], "an entry is not read as written"
-    _write(path, text)
+    return text
 
 
-def _write(path: Path, text: str) -> None:
-    whole = path.with_name(f".{path.name}.new")
-    try:
-        path.parent.mkdir(exist_ok=True)
-        whole.write_text(text, "utf-8", newline="\n")
-        whole.replace(path)
-    except OSError as error:
-        raise CannotDo(
-            f"The decision could not be written to {path}: {error.strerror or error}.",
-            "Nothing was changed. Make room on the disk, close that file where it is open, and decide again.",
-        ) from error
+@contextmanager
+def _standing(path: Path, text: str) -> Iterator[None]:
+    """Have a file of decisions stand with this text while the store follows it; where that fails it is as it was.
+
+    Raises:
+        CannotDo: it cannot be written.
+    """
+    with ExitStack() as until_done:
+        try:
+            until_done.enter_context(standing({path.resolve(): text.encode()}))
+        except OSError as error:
+            raise CannotDo(
+                f"The decision could not be written to {path}: {error.strerror or error}.",
+                "Nothing was changed. Make room on the disk, close that file where it is open, and decide again.",
+            ) from error
+        yield
 
 
 def _waiting(store: Store, entries: Sequence[Decision]) -> tuple[str, ...]:
@@ -327,10 +334,9 @@ def take_back(workspace: Workspace, store: Store, number: int) -> tuple[str, str
         )
     decisions = read_decisions(workspace.decisions)
     path = workspace.decisions / source
-    with store.transaction():
+    with _standing(path, _without(path, mark)), store.transaction():
         follow(store, [one for one in decisions if one.mark != mark])
         add_decided(store.con)
-        _write(path, _without(path, mark))
         keep_rules(store.con, workspace, number)
     return source, about
 

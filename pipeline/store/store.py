@@ -17,6 +17,7 @@ import duckdb
 
 from pipeline.common.refusal import CannotDo, OlderLayout
 from pipeline.store.by_day import BY_DAY, alone, view_name
+from pipeline.store.checkpoint import connected, log_is_in, settle
 from pipeline.store.layout import (
     SCHEMA_VERSION,
     Connection,
@@ -49,7 +50,7 @@ class Store:
         Raises:
             CannotDo: there is no store to read, another process holds it, it is of a newer version, or it is damaged.
         """
-        self.path = path
+        self.path, self._read_only = path, read_only
         self._rehearsing = False
         if read_only and not path.exists():
             raise CannotDo(f"There is no store at {path}.", "Load files first: swardtally load PATH")
@@ -75,6 +76,8 @@ class Store:
 
     def _close(self) -> None:
         with suppress(duckdb.Error):  # a store that failed may fail once more
+            if not self._read_only:
+                settle(self.con, self.path)
             self.con.close()
 
     def rows(self, sql: str, parameters: list[Any] | None = None) -> list[tuple[Any, ...]]:
@@ -247,9 +250,7 @@ def as_last_said(by_day: pl.DataFrame, kind: Kind) -> pl.DataFrame:
 
 def _connect(path: Path, *, read_only: bool) -> Connection:
     try:
-        con = duckdb.connect(
-            str(path), read_only=read_only, config={} if read_only else {"storage_compatibility_version": "v1.4.0"}
-        )
+        con = _reading(path) if read_only else connected(path)
         con.execute("SET enable_progress_bar = false")  # it would stand among the results on standard output
         return con
     except duckdb.IOException as error:
@@ -262,6 +263,23 @@ def _connect(path: Path, *, read_only: bool) -> Connection:
         raise _refusal(path, error, "cannot be opened") from None
     except duckdb.Error as error:
         raise _refusal(path, error, "cannot be opened") from None
+    except OSError as error:
+        raise CannotDo(
+            f"The store {path.name} could not be made: {error.strerror or error}.", "Look at the disk, and try again."
+        ) from error
+
+
+def _reading(path: Path) -> Connection:
+    """A store open for reading; a log that is in it already goes first."""
+    try:
+        return duckdb.connect(str(path), read_only=True)
+    except duckdb.Error as error:
+        if not log_is_in(error):
+            raise
+    con = connected(path)
+    settle(con, path)
+    con.close()
+    return duckdb.connect(str(path), read_only=True)
 
 
 @contextmanager

@@ -15,6 +15,7 @@ from pipeline.common.closest import offered
 from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import read_toml, text_of
+from pipeline.common.whole_files import write_whole
 from pipeline.workspace.method_options import METHOD_OPTIONS_TEXT, MethodOptions, refuse_former
 from pipeline.workspace.targets import target_sets
 from schemas import KINDS
@@ -425,14 +426,10 @@ def make_workspace(folder: Path) -> list[Path]:
     Returns:
         The files made.
     """
-    made = []
     templates = {f"templates/{kind.name}.csv": kind.template() for kind in KINDS.values()}
-    for name, text in {SETTINGS: SETTINGS_TEXT, **templates}.items():
-        path = folder / name
-        if not path.exists():
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_text(text, "utf-8")
-            made.append(path)
+    texts = {folder / name: text for name, text in {SETTINGS: SETTINGS_TEXT, **templates}.items()}
+    made = {path: text.encode() for path, text in texts.items() if not path.exists()}
     for name in ("profiles", "corrections", "decisions", "inbox", "rejected", "reports"):
-        (folder / name).mkdir(exist_ok=True)
-    return made
+        (folder / name).mkdir(parents=True, exist_ok=True)
+    write_whole(made)
+    return list(made)

@@ -7,6 +7,8 @@ import tempfile
 from functools import cache
 from pathlib import Path
 
+from pipeline.common.whole_files import write_whole
+
 FONT_DIR = Path(__file__).parents[1] / "templates" / "fonts"
 FAMILY = "Inter"
 REPLACEMENT = "□"
@@ -45,9 +47,7 @@ def prepare() -> Path:
     text = _CONFIG.format(fonts=FONT_DIR, cache=place / "cache", aliases=aliases)
     config = place / "fonts.conf"
     if not config.exists() or config.read_text(encoding="utf-8") != text:
-        fresh = config.with_suffix(f".{os.getpid()}")
-        fresh.write_text(text, encoding="utf-8")
-        fresh.replace(config)
+        write_whole({config: text.encode()})
     os.environ["FONTCONFIG_FILE"] = str(config)
     return config
 

@@ -9,13 +9,13 @@ from pathlib import Path
 import pytest
 
 from pipeline.common.refusal import CannotDo
+from pipeline.common.whole_files import write_whole
 from pipeline.load.files import load_paths
 from pipeline.publish import documents as reporting
 from pipeline.publish import render_cache, writer
 from pipeline.publish.documents import write_reports
 from pipeline.publish.first_pages import FirstPages
 from pipeline.publish.pool import Outcome, Task
-from pipeline.publish.whole_files import write_whole
 from pipeline.publish.writer import Written
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import SETTINGS, Workspace, open_workspace

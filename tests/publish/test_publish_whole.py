@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import errno
+import os
 from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
-from pipeline.publish.whole_files import write_whole
+from pipeline.common.whole_files import write_whole
 
 NAMES = ("a.pdf", "a-groups.csv", "a-own.csv")
 
@@ -31,14 +32,15 @@ def failing_at(number: int, real: Callable[..., object]) -> Callable[..., object
 
 
 @pytest.mark.parametrize("number", [1, 2, 3])
-@pytest.mark.parametrize("step", ["write_bytes", "replace"])
+@pytest.mark.parametrize("step", ["os.fsync", "pathlib.Path.replace"])
 @pytest.mark.parametrize("before", [{}, {"a.pdf": b"old", "a-own.csv": b"old too"}])
 def test_each_file_stands_as_before_where_any_step_fails(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, before: dict[str, bytes], step: str, number: int
 ) -> None:
     for name, content in before.items():
         (tmp_path / name).write_bytes(content)
-    monkeypatch.setattr(Path, step, failing_at(number, getattr(Path, step)))
+    real = os.fsync if step == "os.fsync" else Path.replace
+    monkeypatch.setattr(step, failing_at(number, real))
     with pytest.raises(OSError, match="No space"):
         write_whole({tmp_path / name: b"new" for name in NAMES})
     monkeypatch.undo()

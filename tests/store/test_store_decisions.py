@@ -312,7 +312,7 @@ def test_a_decision_that_cannot_be_written_is_not_followed(
         raise OSError(28, "No space left on device")
 
     before = in_force(two_hands)
-    monkeypatch.setattr(Path, "write_text", full)
+    monkeypatch.setattr("os.fsync", full)
     with pytest.raises(CannotDo, match=r"could not be written to .*decided\.toml: No space left on device"):
         decide(two_hands, "one", ["log.csv:2", "crew.csv:3"], **FOR)
     monkeypatch.undo()

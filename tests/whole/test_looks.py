@@ -295,9 +295,9 @@ def test_of_a_day_before_the_first_load_no_look_is_advised(logged: Workspace) ->
 def test_a_report_of_another_day_has_a_file_of_its_own(logged: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
     from collections.abc import Iterable, Iterator
 
+    from pipeline.common.whole_files import write_whole
     from pipeline.publish import writer
     from pipeline.publish.pool import Outcome, Task
-    from pipeline.publish.whole_files import write_whole
 
     def rendered(tasks: Iterable[Task], **_: object) -> Iterator[Outcome]:
         for task in tasks:
