@@ -59,18 +59,47 @@ def _make(path: Path) -> None:
     """Make an empty store, whole before it has its name."""
     with taking_its_place(path) as made:
         duckdb.connect(str(made), config=CONFIG).close()
-        made.replace(path)
+        try:
+            os.link(made, path)
+        except FileExistsError:  # another was first, and may have filled it by now: that one is the store
+            return
+        except OSError:  # a drive without second names
+            made.rename(path) if WINDOWS or not path.exists() else None
         sync([path.parent])
 
 
 def _opened(path: Path) -> duckdb.DuckDBPyConnection:
     try:
-        return duckdb.connect(str(path), config=CONFIG)
+        return surely(path, read_only=False)
     except duckdb.Error as error:
         if not log_is_in(error):
             raise
     log_of(path).unlink()
-    return duckdb.connect(str(path), config=CONFIG)
+    return surely(path, read_only=False)
+
+
+def surely(path: Path, *, read_only: bool) -> duckdb.DuckDBPyConnection:
+    """The store of this name, open; not the file that had the name until a moment ago.
+
+    Another process that settles its log just then replaces the file between the moments at which this one opens it and
+    locks it: what is written to the former file would be lost, and what is read from it would lack the log.
+    """
+    while True:
+        before = _which(path)
+        con = duckdb.connect(str(path), read_only=read_only, config={} if read_only else CONFIG)
+        if before is None or _which(path) == before:
+            return con
+        con.execute("PRAGMA disable_checkpoint_on_shutdown")
+        con.close()
+
+
+def _which(path: Path) -> tuple[int, int] | None:
+    """What tells a file from another of its name; None where there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def log_is_in(error: duckdb.Error) -> bool:

@@ -17,7 +17,7 @@ import duckdb
 
 from pipeline.common.refusal import CannotDo, OlderLayout
 from pipeline.store.by_day import BY_DAY, alone, view_name
-from pipeline.store.checkpoint import connected, log_is_in, settle
+from pipeline.store.checkpoint import connected, log_is_in, settle, surely
 from pipeline.store.layout import (
     SCHEMA_VERSION,
     Connection,
@@ -272,14 +272,14 @@ def _connect(path: Path, *, read_only: bool) -> Connection:
 def _reading(path: Path) -> Connection:
     """A store open for reading; a log that is in it already goes first."""
     try:
-        return duckdb.connect(str(path), read_only=True)
+        return surely(path, read_only=True)
     except duckdb.Error as error:
         if not log_is_in(error):
             raise
     con = connected(path)
     settle(con, path)
     con.close()
-    return duckdb.connect(str(path), read_only=True)
+    return surely(path, read_only=True)
 
 
 @contextmanager
