@@ -103,6 +103,8 @@ SetOption = Annotated[
 HERE = Path()
 
 DONE, FAULTS, USAGE, CANNOT = 0, 1, 2, 3
+CRASHED = 70
+"""A fault of the program itself (EX_SOFTWARE of sysexits.h, 4.3BSD); never 1, which says that rows were rejected."""
 INTERRUPTED = 130
 """What typer gives where a command was stopped by hand."""
 READER_GONE = 141

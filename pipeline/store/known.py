@@ -16,6 +16,7 @@ from pipeline.common.refusal import CannotDo
 from pipeline.common.words import long_date
 from pipeline.store.decisions import Decision, follow
 from pipeline.store.layout import make_views, tables
+from pipeline.store.opening import SEALED, leave_alone
 from pipeline.store.sql_text import quoted
 from pipeline.store.store import Store
 from schemas import KINDS, Kind
@@ -50,9 +51,10 @@ class Known(Store):
     def _check_layout(self, *, read_only: bool) -> None:
         super()._check_layout(read_only=read_only)
         self.con.close()
-        self.con = duckdb.connect()
+        self.con = duckdb.connect(config=SEALED)
         self.con.execute("SET enable_progress_bar = false")
-        self.con.execute(f"ATTACH {quoted(str(self.path))} AS {_FILE} (READ_ONLY)")
+        self.con.execute(f"ATTACH {quoted(str(self.path.absolute()))} AS {_FILE} (READ_ONLY)")
+        leave_alone(self.con)
         self.con.execute(
             f"CREATE TABLE numbers AS SELECT load_id AS number, loaded_at AS came FROM {_FILE}.meta.load "  # noqa: S608 (names of ours)
             f"UNION ALL SELECT decision, decided_at FROM {_FILE}.meta.decision"

@@ -27,6 +27,7 @@ from pipeline.store.layout import (
     parts_of_layout,
 )
 from pipeline.store.migrations import MIGRATIONS
+from pipeline.store.opening import IN_MEMORY, connected, layout_row
 from pipeline.store.register import Register
 from pipeline.store.sql_text import with_named, with_values
 from schemas import KINDS, Kind
@@ -52,7 +53,8 @@ class Store:
         self._rehearsing = False
         if read_only and not path.exists():
             raise CannotDo(f"There is no store at {path}.", "Load files first: swardtally load PATH")
-        path.parent.mkdir(parents=True, exist_ok=True)
+        if path != IN_MEMORY:
+            path.parent.mkdir(parents=True, exist_ok=True)
         self.con = _connect(path, read_only=read_only)
         try:
             self._check_layout(read_only=read_only)
@@ -179,8 +181,7 @@ class Store:
             self.con.execute("ROLLBACK")
 
     def _check_layout(self, *, read_only: bool) -> None:
-        found = self.rows("SELECT count(*) FROM duckdb_schemas() WHERE schema_name = 'meta'")[0][0]
-        layout = self.con.execute("SELECT * FROM meta.layout").fetchall()[0] if found else (0,)
+        layout = layout_row(self.con, self.path) or (0, None)
         version, parts = layout[0], parts_of_layout()
         if version > SCHEMA_VERSION:
             raise CannotDo(
@@ -240,9 +241,7 @@ def as_last_said(by_day: pl.DataFrame, kind: Kind) -> pl.DataFrame:
 
 def _connect(path: Path, *, read_only: bool) -> Connection:
     try:
-        con = duckdb.connect(
-            str(path), read_only=read_only, config={} if read_only else {"storage_compatibility_version": "v1.4.0"}
-        )
+        con = connected(path, read_only=read_only)
         con.execute("SET enable_progress_bar = false")  # it would stand among the results on standard output
         return con
     except duckdb.IOException as error:

@@ -21,6 +21,9 @@ from schemas import KINDS
 from schemas.codes import code_list, fold
 
 SETTINGS = "settings.toml"
+_NO_PATH = re.compile("[\x00-\x1f\x7f-\x9f?*]")
+_ADDRESS = re.compile(r":|[A-Za-z][A-Za-z0-9+.-]+:")
+"""What an address begins with; one letter and a colon are a drive (RFC 3986, 3.1, has the form of a scheme)."""
 MOST_VALID_DAYS = 730
 """A price that holds for more than two years is a slip of the hand."""
 
@@ -123,6 +126,16 @@ def _a_day(value: str) -> str:
     return value
 
 
+def _a_place(value: str) -> str:
+    """A path as a setting names one: of this machine's files, never an address or a store that is nowhere."""
+    if _NO_PATH.search(value) or not value.strip():
+        raise ValueError("must be a path of a file or folder, without control characters, ? and *")
+    if _ADDRESS.match(value):
+        raise ValueError("must be a path of a file or folder of this machine, and is an address")
+    return value
+
+
+Place = Annotated[str, AfterValidator(_a_place)]
 Colour = Annotated[str, AfterValidator(_a_colour)]
 Signer = Annotated[str, Field(min_length=1, max_length=60)]
 DocumentName = Literal[
@@ -177,10 +190,10 @@ class Settings(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    store: str = "store.duckdb"
-    profiles: str = "profiles"
-    rejected: str = "rejected"
-    reports: str = "reports"
+    store: Place = "store.duckdb"
+    profiles: Place = "profiles"
+    rejected: Place = "rejected"
+    reports: Place = "reports"
     ignore_files: tuple[str, ...] = ()
     ignore_sheets: tuple[str, ...] = ()
     season_start: Annotated[str, AfterValidator(_a_day)] = "10-01"

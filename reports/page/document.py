@@ -19,6 +19,7 @@ from functools import cache, partial
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
+from pipeline.common.shown_text import one_line
 from pipeline.common.words import listed
 from reports.page import attachments, finish, fonts, glossary, links, own_text
 from reports.page.attachments import CsvFile
@@ -245,6 +246,18 @@ def _fetcher(images: Mapping[str, Image], house: HouseStyle) -> Any:
             return URLFetcherResponse(url, images[url].content, {"Content-Type": images[url].kind})
 
     return OnlyOurs()
+
+
+class _OneLine(logging.Formatter):
+    """A remark of a library that nobody listens to, as a terminal may get it."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        """The remark on one line."""
+        return one_line(super().format(record))
+
+
+if logging.lastResort:
+    logging.lastResort.setFormatter(_OneLine())
 
 
 class _Complaints(logging.Handler):
