@@ -15,6 +15,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.places import resolved
 from pipeline.standardise.frame import Standard
 
 LONGEST_PX = 1200
@@ -87,9 +88,9 @@ def with_pictures(standard: Standard, folder: Path) -> Standard:
 
 def _bytes_of(folder: Path, name: str) -> bytes:
     """The bytes of a picture in the folder of its CSV or below it."""
-    inside = folder.resolve()
+    inside = resolved(folder)
     try:
-        path = (inside / name.replace("\\", "/")).resolve()
+        path = resolved(inside / name.replace("\\", "/"))
         if not path.is_relative_to(inside):
             raise Unusable(PHOTO_OUTSIDE)
         if not path.is_file():

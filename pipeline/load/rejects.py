@@ -7,17 +7,19 @@ seen whether somebody has changed it since.
 from __future__ import annotations
 
 import os
+import stat
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from hashlib import file_digest, sha256
-from itertools import chain, count
+from itertools import chain
 from pathlib import Path
 
 import polars as pl
 
 from pipeline.common.faults import FaultKind, no_faults
 from pipeline.common.file_names import without_ending
+from pipeline.common.places import resolved
 from pipeline.common.refusal import CannotDo
 from pipeline.common.words import listed
 from pipeline.store.layout import Connection
@@ -41,6 +43,8 @@ REJECTS_STALE = FaultKind(
 )
 CHANGED = "was changed since it was written"
 STRANGE = "was not written for this file"
+MOST_OF_ONE = 10_000
+"""Files of rejected rows of one name that are looked through for a free one."""
 
 
 @dataclass(frozen=True)
@@ -168,7 +172,11 @@ def decide(store: Store, workspace: Workspace, path: Path, file: str, content: b
             where = "it was made of the very rows that are rejected now"
             return Rejects(path, content, place, file, False, found, _kept(workspace, {name: CHANGED}, where))
         left.setdefault(name, CHANGED if owner else STRANGE)
-    raise AssertionError("the names never end")
+    raise CannotDo(
+        f"Rejected rows of {file} cannot be written: {workspace.rejected} cannot be read, or holds "
+        f"{MOST_OF_ONE:,} files of its name.",
+        "Clear that folder away, or have settings.toml name another under rejected. Nothing of this file was changed.",
+    )
 
 
 def holding_itself(path: Path, file: str, content: bytes) -> Rejects:
@@ -180,7 +188,7 @@ def _names(first: str) -> Iterator[str]:
     """The name, then the same with 2, 3 and so on."""
     yield first
     stem = first.removesuffix(".csv")
-    for number in count(2):
+    for number in range(2, MOST_OF_ONE + 1):
         yield f"{stem}-{number}.csv"
 
 
@@ -193,6 +201,8 @@ def _written(store: Store) -> list[tuple[str, str, str]]:
 def _mark(path: Path) -> str | None:
     """SHA-256 of a file, None where there is none, "" where it cannot be read."""
     try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            return ""
         with path.open("rb") as source:
             return file_digest(source, "sha256").hexdigest()
     except (FileNotFoundError, NotADirectoryError):
@@ -207,7 +217,7 @@ _OF_PART = "\n"
 
 def place_of(workspace: Workspace, path: Path, part: str = "") -> str:
     """Where an input lies: in the workspace, wherever that is moved to, or on this machine; and the part of it."""
-    whole, home = path.resolve(), workspace.folder.resolve()
+    whole, home = resolved(path), resolved(workspace.folder)
     place = whole.relative_to(home) if whole.is_relative_to(home) else whole
     return as_text(place.as_posix()) + (f"{_OF_PART}{part}" if part else "")
 
@@ -230,7 +240,7 @@ def to_be_mended(store: Store, workspace: Workspace, path: Path) -> bool:
 
 
 def _is_within(path: Path, folder: Path) -> bool:
-    return path.resolve().parent == folder.resolve()
+    return resolved(path).parent == resolved(folder)
 
 
 def _shown(workspace: Workspace, name: str) -> str:

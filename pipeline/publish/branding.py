@@ -11,6 +11,7 @@ from typing import get_args
 from pipeline.common.closest import offered
 from pipeline.common.misfits import line_of
 from pipeline.common.own_text import read_own_text
+from pipeline.common.places import resolved
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import text_of
 from pipeline.publish.pictures import picture, texts_of
@@ -153,7 +154,7 @@ def _templates(workspace: Workspace) -> Path | None:
     pages = workspace.pages
     if not pages.is_dir():
         return None
-    if not pages.resolve().is_relative_to(workspace.folder.resolve()):
+    if not resolved(pages).is_relative_to(resolved(workspace.folder)):
         raise CannotDo(f"The folder {pages.name} leads out of the workspace.", "Copy the templates into it.")
     _refuse_idle(pages)
     return pages

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from markupsafe import Markup
 
+from pipeline.common.places import resolved
 from pipeline.common.refusal import CannotDo
 from pipeline.publish.drawings import refuse_drawing
 from reports.page import own_text
@@ -59,8 +60,8 @@ def picture(folder: Path, name: str, what: str, where: str) -> Picture:
     Raises:
         CannotDo: it lies outside the folder, is too large, or cannot be drawn as it is meant.
     """
-    folder = folder.resolve()
-    path = (folder / name).resolve()
+    folder = resolved(folder)
+    path = resolved(folder / name)
     if not path.is_relative_to(folder):
         raise CannotDo(f"The {what} lies outside {where}.", f"Copy it into {folder} and name it from there.")
     if path.stat().st_size > MOST_PICTURE_BYTES:

@@ -17,7 +17,7 @@ Connection = duckdb.DuckDBPyConnection
 
 IN_MEMORY = Path(":memory:")
 """The path of a store that is held in memory and gone when it is closed."""
-SEALED = {
+SEALED: dict[str, str | bool | int | float | list[str]] = {
     "autoinstall_known_extensions": "false",
     "autoload_known_extensions": "false",
     "allow_community_extensions": "false",

@@ -15,6 +15,7 @@ from pipeline.common.closest import offered
 from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import read_toml, text_of
+from pipeline.common.years import EARLIEST, LATEST
 from pipeline.workspace.method_options import METHOD_OPTIONS_TEXT, MethodOptions, refuse_former
 from pipeline.workspace.targets import target_sets
 from schemas import KINDS
@@ -363,7 +364,7 @@ class Workspace:
         Raises:
             CannotDo: the name is not a year.
         """
-        if not (name.isdecimal() and len(name) == 4 and 1 < int(name) < 9999):
+        if not (name.isdecimal() and len(name) == 4 and EARLIEST <= int(name) <= LATEST):
             raise CannotDo(f"“{name}” is not a season.", "A season is named by the year it ends in, such as 2026.")
         month, first = (int(part) for part in self.settings.season_start.split("-"))
         back = 0 if (month, first) == (1, 1) else 1

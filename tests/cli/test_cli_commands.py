@@ -323,7 +323,7 @@ def test_an_empty_store_has_no_history_and_no_season(call: Call, workspace: Work
         (
             ("survey", "ALD-1", "9999-12-31"),
             2,
-            "“9999-12-31” is not a day.\nWrite year-month-day, such as 2026-09-14.\n",
+            "9999-12-31 is no day of 1800 to 2200.\nLook at the year.\n",
         ),
         (("load", "nowhere.csv"), 2, "There is no file nowhere.csv.\nCheck the spelling and the folder.\n"),
         (("load", "{log}", "--kind", "jobs"), 2, "“jobs” is not a kind of record; closest: job.\nKinds are"),
