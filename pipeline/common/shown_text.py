@@ -10,6 +10,7 @@ import re
 import sys
 import warnings
 from contextlib import suppress
+from typing import TextIO
 
 _OBEYED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
 """Control characters but tab and line feed, marks that turn the direction of writing, and halves of characters.
@@ -33,6 +34,13 @@ def take_warnings() -> None:
     warnings.showwarning = _warned
 
 
-def _warned(message: Warning | str, category: type[Warning], filename: str, lineno: int, *_: object) -> None:
+def _warned(
+    message: Warning | str,
+    category: type[Warning],
+    filename: str,
+    lineno: int,
+    file: TextIO | None = None,  # noqa: ARG001 (Python gives it)
+    line: str | None = None,  # noqa: ARG001 (the same)
+) -> None:
     with suppress(OSError, ValueError, AttributeError):  # nowhere to say it
         sys.stderr.write(f"{category.__name__}: {one_line(str(message))} ({one_line(filename)}, line {lineno})\n")

@@ -142,8 +142,8 @@ def draft_profile(
             f"There is a profile {target} already.", "Give --name another name, or overwrite it with --force."
         )
     _refuse_same_name(target, name)
-    ignored = workspace.settings.ignore_sheets
-    read = read_for_draft(path, sheet, ignored)
+    ignored, limits = workspace.settings.ignore_sheets, workspace.settings.limits
+    read = read_for_draft(path, sheet, ignored, limits)
     if refuse_file(read.faults):
         return Draft(path.name, "", "", None, "", (), (), _with_sheet_asked(path, read.faults))
     if sheet and read.encoding:
@@ -159,7 +159,7 @@ def draft_profile(
         with_messages(layouts[0], columns)
     made = _Sheet(columns, layouts[0], known, _over(read))
     _head(made, name, path.name, layouts, clear)
-    made.add("reading", reading_part(path, read, _wanted(made), sheet, ignored))
+    made.add("reading", reading_part(path, read, _wanted(made), sheet, ignored, limits))
     _body(made)
     text = text_of(made.tables)
     target.parent.mkdir(parents=True, exist_ok=True)

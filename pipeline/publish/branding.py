@@ -45,7 +45,9 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
     _refuse_undrawn(workspace, told)
     kind, logo = _logo(workspace, told.logo) if told.logo else ("", b"")
     templates = _templates(workspace)
-    texts, pictures = texts_of(templates, dict(_texts(templates)), "h2") if templates else ({}, {})
+    texts, pictures = (
+        texts_of(templates, dict(_texts(templates)), "h2", workspace.settings.limits) if templates else ({}, {})
+    )
     return HouseStyle(
         name=text.clean(told.name),
         address=text.clean(told.address),
@@ -176,4 +178,4 @@ def _logo(workspace: Workspace, name: str) -> tuple[str, bytes]:
     """Media type and bytes of the logo."""
     if not (workspace.folder / name).is_file():
         raise CannotDo(f"{_named(workspace, 'logo')}: the logo {name!r} is not there.", "Mend it, or leave it empty.")
-    return picture(workspace.folder, name, f"logo {name}", "the workspace")
+    return picture(workspace.folder, name, f"logo {name}", "the workspace", workspace.settings.limits)

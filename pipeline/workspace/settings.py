@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from pipeline.common.closest import offered
+from pipeline.common.limits import LIMITS_TEXT, STANDARD, Limits
 from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import read_toml, text_of
@@ -112,6 +113,8 @@ signatures = {}
 
 """
     + METHOD_OPTIONS_TEXT
+    + "\n"
+    + LIMITS_TEXT
 )
 
 
@@ -211,6 +214,7 @@ class Settings(BaseModel):
     house: HouseStyleSettings = HouseStyleSettings()
     decides: dict[str, Literal["Committee", "Greenkeeper"]] = Field(default_factory=dict)
     method_options: MethodOptions = MethodOptions()
+    limits: Limits = STANDARD
 
     @property
     def target_sets(self) -> tuple[str, ...]:

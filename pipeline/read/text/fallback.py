@@ -7,7 +7,7 @@ import re
 
 import polars as pl
 
-from pipeline.read.text.bytes import LONGEST_LINE
+from pipeline.common.limits import Deadline, Limits
 from pipeline.read.text.layout import Layout, split
 from pipeline.read.text.ragged import LONG, QUOTE, SHORT, TOO_LONG, Ragged, Rows, frame_of, ragged_frame
 
@@ -16,11 +16,14 @@ LONGEST_CELL_LINES = 250
 """
 
 
-def quoted_rows(lines: pl.Series, begins: list[int], layout: Layout) -> tuple[Rows, list[int]]:
+def quoted_rows(lines: pl.Series, begins: list[int], layout: Layout, deadline: Deadline) -> tuple[Rows, list[int]]:
     """Rows that begin on a line with quotes, and the indexes of all lines they take.
 
     A line that cannot begin a row (its quote does not close, or closes where it should not) costs only itself.
     ``begins`` are indexes into the lines under the header.
+
+    Raises:
+        TooLarge: reading takes too long.
     """
     width, mark = len(layout.cells), layout.delimiter
     numbers: list[int] = []
@@ -31,6 +34,7 @@ def quoted_rows(lines: pl.Series, begins: list[int], layout: Layout) -> tuple[Ro
     for start in begins:
         if start < free:
             continue
+        deadline.check()
         cells, free = _record(lines, start, mark)
         line = start + layout.body_line
         if cells is not None and _fits(cells, width):
@@ -62,11 +66,15 @@ def _record(lines: pl.Series, start: int, mark: str) -> tuple[list[str] | None, 
         return None, start + 1
 
 
-def by_place(text: str, layout: Layout) -> Rows:
+def by_place(text: str, layout: Layout, limits: Limits) -> Rows:
     """Rows of a table laid out with blanks: a cell belongs to the column name it stands under.
 
     Where cells stand beyond the last name, they are one more column.
+
+    Raises:
+        TooLarge: reading takes too long.
     """
+    longest, deadline = limits.line_kb * 1_000, Deadline(limits)
     names = [match.span() for match in re.finditer(r"\S+", layout.header.expandtabs())]
     width = len(names)
     numbers: list[int] = []
@@ -75,9 +83,10 @@ def by_place(text: str, layout: Layout) -> Rows:
     for number, line in enumerate(text.split("\n"), layout.body_line):
         if not line.strip():
             continue
-        cells = _placed(line.expandtabs(), names) if len(line) <= LONGEST_LINE else None
+        deadline.check()
+        cells = _placed(line.expandtabs(), names) if len(line) <= longest else None
         if cells is None:
-            kind = TOO_LONG if len(line) > LONGEST_LINE else SHORT
+            kind = TOO_LONG if len(line) > longest else SHORT
             ragged.append((number, line[:1000].split(), kind))
             continue
         numbers.append(number)

@@ -36,7 +36,7 @@ TOO_LONG = FaultKind(
     "row.too_long",
     "line too long to be a row",
     "The line is too long to be a row of a table; it begins: {value}",
-    "Look whether line ends were lost, and export the file again.",
+    "Look whether line ends were lost, and export the file again, or raise line_kb under [limits] in settings.toml.",
 )
 
 
