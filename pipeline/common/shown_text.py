@@ -39,8 +39,8 @@ def _warned(
     category: type[Warning],
     filename: str,
     lineno: int,
-    file: TextIO | None = None,  # noqa: ARG001 (Python gives it)
-    line: str | None = None,  # noqa: ARG001 (the same)
+    file: TextIO | None = None,
+    line: str | None = None,
 ) -> None:
     with suppress(OSError, ValueError, AttributeError):  # nowhere to say it
         sys.stderr.write(f"{category.__name__}: {one_line(str(message))} ({one_line(filename)}, line {lineno})\n")

@@ -11,6 +11,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.faults import refuse_file
+from pipeline.common.file_names import MOST_PLAIN, safe_stem
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import read_toml
 from pipeline.draft.as_above import without_marks
@@ -205,8 +206,9 @@ def _refuse_same_name(target: Path, name: str) -> None:
 
 
 def _slug(text: str) -> str:
-    """A name fit for a file: small letters, digits and hyphens."""
-    return re.sub(r"[^a-z0-9]+", "-", text.casefold()).strip("-") or "source"
+    """A name fit for a file: small letters, digits and hyphens; never a device's."""
+    plain = re.sub(r"[^a-z0-9]+", "-", text.casefold())[:MOST_PLAIN].strip("-")
+    return f"{plain}-source" if plain and safe_stem(plain) != plain else plain or "source"
 
 
 def _head(made: _Sheet, name: str, file: str, layouts: Sequence[Layout], clear: bool) -> None:

@@ -18,7 +18,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.common.faults import FaultKind, no_faults
-from pipeline.common.file_names import without_ending
+from pipeline.common.file_names import same_file, without_ending
 from pipeline.common.places import resolved
 from pipeline.common.refusal import CannotDo
 from pipeline.common.words import listed
@@ -156,11 +156,11 @@ def decide(store: Store, workspace: Workspace, path: Path, file: str, content: b
     """
     mark, place = sha256(content).hexdigest(), place_of(workspace, path, part)
     written = _written(store)
-    owners: dict[str, tuple[str, str | None]] = {name.casefold(): (owner, was) for name, owner, was in written}
+    owners: dict[str, tuple[str, str | None]] = {same_file(name): (owner, was) for name, owner, was in written}
     own = [name for name, owner, _ in written if owner == place]
     left: dict[str, str] = {}
     for name in chain(own, _names(rejects_name(file))):
-        owner, was = owners.get(name.casefold(), ("", None))
+        owner, was = owners.get(same_file(name), ("", None))
         if owner not in {"", place}:
             continue
         path = workspace.rejected / name

@@ -12,6 +12,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from pipeline.common.closest import offered
+from pipeline.common.file_names import safe_stem
 from pipeline.common.limits import LIMITS_TEXT, STANDARD, Limits
 from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo
@@ -377,8 +378,6 @@ class Workspace:
 
 BEGUN_DAYS = 60
 """Days from which on a season that has begun is the one in hand: common practice, no source."""
-LONGEST_STEM = 200
-"""Bytes of a file's name that go into that of its rejected rows: file systems allow 255 in all."""
 
 
 def as_text(name: str) -> str:
@@ -388,8 +387,7 @@ def as_text(name: str) -> str:
 
 def rejects_name(file: str) -> str:
     """Name of the CSV that takes a file's rejected rows."""
-    stem = re.sub(r"[/\\\x00-\x1f\x7f-\x9f]", "_", file.removesuffix(".csv"))
-    stem = stem.encode()[-LONGEST_STEM:].decode(errors="ignore")
+    stem = safe_stem(file.removesuffix(".csv"))
     return f"{stem}-again.csv" if ".rejected" in stem else f"{stem}.rejected.csv"
 
 

@@ -23,15 +23,17 @@ MOST_MB, MOST_SECONDS = 1_000, 20.0
 _KEPT = frozenset({"EXIF, 4,000 tags of 4 x 10^9 values", "PNG, 10 GB of remarks", "PNG, colour profile of 500 MB"})
 """Pictures that are small but for what is not read of them: kept or refused, either is right."""
 _RUN = """
-import json, resource, runpy, sys
+import resource, runpy, sys
 sys.argv = ["swardtally", *sys.argv[1:]]
 try:
     runpy.run_module("pipeline.cli", run_name="__main__")
 except SystemExit as ended:
     code = ended.code
-unit = 1 if sys.platform == "darwin" else 1024
 used = resource.getrusage(resource.RUSAGE_SELF)
-print(f"{code} {used.ru_maxrss * unit // 1_000_000} {used.ru_utime + used.ru_stime:.1f}", file=sys.stderr)
+peak = used.ru_maxrss * (1 if sys.platform == "darwin" else 1024)
+if sys.platform == "linux":  # there ru_maxrss begins with what the process had that started this one
+    peak = next(int(line.split()[1]) for line in open("/proc/self/status") if line.startswith("VmHWM")) * 1024
+print(f"{code} {peak // 1_000_000} {used.ru_utime + used.ru_stime:.1f}", file=sys.stderr)
 """
 
 
@@ -46,20 +48,30 @@ def loaded(workspace: Path, path: Path) -> tuple[int, int, float, str]:
     return int(last[0]), int(last[1]), float(last[2]), code
 
 
-def _made(folder: Path) -> Iterator[tuple[str, Path]]:
-    for name, (make, file) in BOMBS.items():
-        yield name, make(folder / file, 1.0)
-    for name, make_picture in PICTURES.items():
-        (folder / "a.img").write_bytes(make_picture())
+def _made(folder: Path, wanted: list[str]) -> Iterator[tuple[str, Path]]:
+    """Each file, made when it is asked for."""
+    for name in [*BOMBS, *PICTURES]:
+        if wanted and not any(word in name for word in wanted):
+            continue
+        if name in BOMBS:
+            make, file = BOMBS[name]
+            yield name, make(folder / file, 1.0)
+            continue
+        (folder / "a.img").write_bytes(PICTURES[name]())
         path = folder / "photos.csv"
         path.write_text("date,green,picture,caption\n2026-05-04,ALD-1,a.img,x\n")
         yield name, path
 
 
+def _say(text: str) -> None:
+    sys.stdout.write(f"{text}\n")
+    sys.stdout.flush()
+
+
 def main() -> int:
     """Print the table; the exit code."""
     failed = 0
-    print(f"{'file':38} {'bytes':>13}  exit  {'fault':24} {'MB':>5} {'s':>6}")
+    _say(f"{'file':38} {'bytes':>13}  exit  {'fault':24} {'MB':>5} {'s':>6}")
     with tempfile.TemporaryDirectory() as name:
         folder, workspace = Path(name) / "in", Path(name) / "workspace"
         folder.mkdir()
@@ -68,17 +80,14 @@ def main() -> int:
         for file, text in (("clubs.csv", CLUBS), ("greens.csv", GREENS)):
             (folder / file).write_text(text)
             loaded(workspace, folder / file)
-        wanted = sys.argv[1:]
-        for title, path in _made(folder):
-            if wanted and not any(word in title for word in wanted):
-                continue
+        for title, path in _made(folder, sys.argv[1:]):
             began = time.monotonic()
             code, memory, seconds, fault = loaded(workspace, path)
             held = path if path.name != "photos.csv" else folder / "a.img"
             bad = memory >= MOST_MB or seconds >= MOST_SECONDS or not (code == 1 or (title in _KEPT and code == 0))
             failed += bad
             row = f"{title:38} {held.stat().st_size:13,}  {code:4}  {fault:24} {memory:5} {seconds:6.1f}"
-            print(f"{row} {'<-- too much' if bad else ''} ({time.monotonic() - began:.0f} s by the clock)", flush=True)
+            _say(f"{row} {'<-- too much' if bad else ''} ({time.monotonic() - began:.0f} s by the clock)")
             path.unlink()
     return 1 if failed else 0
 

@@ -176,7 +176,8 @@ def words(path: Path, scale: float) -> Path:
 
 def repeated_word(path: Path, scale: float) -> Path:
     """One word of a megabyte in a hundred thousand cells."""
-    cells = (f"<row>{"<c t='s'><v>0</v></c>" * 1_000}</row>" for _ in range(max(1, int(100 * scale))))
+    row = "<row>" + "<c t='s'><v>0</v></c>" * 1_000 + "</row>"
+    cells = (row for _ in range(max(1, int(100 * scale))))
     return xlsx(path, [HEADER, *cells], words=[f"<si><t>{'w' * 1_000_000}</t></si>"])
 
 
