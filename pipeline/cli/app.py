@@ -112,8 +112,8 @@ def main() -> None:
         terminal.give_up()
         if code in {DONE, FAULTS}:  # else there was no work of which the result could be lost
             code = READER_GONE if lost.reader_gone else _output_lost(lost)
-    except KeyboardInterrupt:  # once more, while the first was being told
-        code = CANNOT
+    except KeyboardInterrupt:  # before the command began, or once more while the first was being told
+        code = _stopped()
     sys.exit(code)
 
 

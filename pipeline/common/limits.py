@@ -23,11 +23,12 @@ class Limits(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    text_mb: Most = 100
+    text_mb: Most = 64
     lines: Most = 2_000_000
     columns: Annotated[int, Field(ge=1, le=16_384, strict=True)] = 2_000
     cells: Most = 20_000_000
     line_kb: Most = 1_000
+    odd_rows: Most = 100_000
     cell_characters: Most = 32_767
     workbook_mb: Most = 200
     parts: Most = 10_000
@@ -58,11 +59,12 @@ LIMITS_TEXT = """\
 # How much is read of a file: what is larger is refused, and the message names the line here that allows more. Within
 # these a refused file takes less than a gigabyte of memory; raise one for a file that you trust.
 [limits]
-text_mb = 100                 # a text, such as CSV: megabytes
+text_mb = 64                  # a text, such as CSV: megabytes
 lines = 2000000               # its lines
 columns = 2000                # columns of a table; 16,384 at most
 cells = 20000000              # cells of a text
 line_kb = 1000                # one line of it: kilobytes; a longer one is a rejected row
+odd_rows = 100000             # lines that cannot be read as rows; with more it is no table
 cell_characters = 32767       # one cell, as many as a spreadsheet takes
 workbook_mb = 200             # a workbook (xlsx, ods): megabytes, pictures included
 parts = 10000                 # files packed in it

@@ -47,8 +47,8 @@ def columns(path: Path, scale: float) -> Path:
 
 
 def wide_rows(path: Path, scale: float) -> Path:
-    """Rows of hundreds of thousands of cells under four names, forty million in all."""
-    return _text(path, [HEAD, *(b"1," * 400_000 + b"1\n" for _ in range(max(1, int(100 * scale))))])
+    """Rows of hundreds of thousands of cells under four names, thirty million in all."""
+    return _text(path, [HEAD, *(b"1," * 400_000 + b"1\n" for _ in range(max(1, int(75 * scale))))])
 
 
 def cell(path: Path, scale: float) -> Path:
@@ -62,8 +62,8 @@ def cell_of_lines(path: Path, scale: float) -> Path:
 
 
 def header_words(path: Path, scale: float) -> Path:
-    """A name of a column of 90 megabytes."""
-    return _text(path, [b"date,green,operation,hours ", *_times(b"worked ", 9e7 / 7 * scale), b"\n", ROWS])
+    """A name of a column of 60 megabytes."""
+    return _text(path, [b"date,green,operation,hours ", *_times(b"worked ", 6e7 / 7 * scale), b"\n", ROWS])
 
 
 def quotes(path: Path, scale: float) -> Path:
@@ -72,8 +72,8 @@ def quotes(path: Path, scale: float) -> Path:
 
 
 def many_quotes(path: Path, scale: float) -> Path:
-    """Ninety million quotation marks."""
-    return _text(path, [HEAD, *_times(b'"', 9e7 * scale)])
+    """Sixty million quotation marks."""
+    return _text(path, [HEAD, *_times(b'"', 6e7 * scale)])
 
 
 def blank_lines(path: Path, scale: float) -> Path:
@@ -87,9 +87,9 @@ def blank_lines_mixed(path: Path, scale: float) -> Path:
 
 
 def nuls(path: Path, scale: float) -> Path:
-    """A text that breaks off into ninety megabytes of NULs."""
+    """A text that breaks off into sixty megabytes of NULs."""
     _text(path, [HEAD, ROWS])
-    os.truncate(path, int(9e7 * scale))
+    os.truncate(path, int(6e7 * scale))
     return path
 
 
@@ -189,15 +189,15 @@ def repeated_rows(path: Path, scale: float) -> Path:
 BOMBS: dict[str, tuple[Make, str]] = {
     "two gigabytes of nothing": (sparse, "a.csv"),
     "10^8 columns in one line": (columns, "a.csv"),
-    "4 x 10^7 cells beside four names": (wide_rows, "a.csv"),
+    "3 x 10^7 cells beside four names": (wide_rows, "a.csv"),
     "a cell of 500 MB": (cell, "a.csv"),
     "a cell over 10^7 lines": (cell_of_lines, "a.csv"),
-    "a column name of 90 MB": (header_words, "a.csv"),
+    "a column name of 60 MB": (header_words, "a.csv"),
     "10^6 quotes that never close": (quotes, "a.csv"),
-    "9 x 10^7 quotes": (many_quotes, "a.csv"),
+    "6 x 10^7 quotes": (many_quotes, "a.csv"),
     "5 x 10^7 blank lines": (blank_lines, "a.csv"),
     "5 x 10^7 bare CR, two encodings": (blank_lines_mixed, "a.csv"),
-    "90 MB of NULs": (nuls, "a.csv"),
+    "60 MB of NULs": (nuls, "a.csv"),
     "used range 2^20 x 2^14": (used_range, "a.xlsx"),
     "1,001 sheets": (sheets, "a.xlsx"),
     "10 GB unpacked": (unpacked, "a.xlsx"),

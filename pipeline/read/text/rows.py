@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import polars as pl
 
-from pipeline.common.limits import STANDARD, Deadline, Limits
+from pipeline.common.limits import STANDARD, Limits
 from pipeline.read.text.bytes import has_long_line
 from pipeline.read.text.fallback import by_place, quoted_rows
 from pipeline.read.text.layout import BLANKS, Layout
-from pipeline.read.text.ragged import LONG, SHORT, TOO_LONG, Rows, frame_of, ragged_frame
+from pipeline.read.text.ragged import LONG, SHORT, TOO_LONG, Rows, frame_of, ragged_frame, refuse_odd
 
 
 def rows_of(data: bytes, layout: Layout, limits: Limits = STANDARD) -> Rows:
@@ -87,9 +87,10 @@ def _by_line(body: bytes, layout: Layout, limits: Limits) -> Rows:
         (pl.col("text").str.len_bytes() > limits.line_kb * 1_000).alias("long"),
     )
     begins = lines.select(pl.col("quoted") & ~pl.col("long")).to_series().arg_true().to_list()
-    quoted, taken = quoted_rows(lines["text"], begins, layout, Deadline(limits))
+    quoted, taken = quoted_rows(lines["text"], begins, layout, limits)
     lines = lines.filter(~pl.int_range(pl.len()).is_in(taken)) if taken else lines
     long = lines.filter("long")["line", "text"].rows()
+    refuse_odd(lines.filter(pl.col("marks") < width - 1, pl.col("text").str.strip_chars() != "").height, limits)
     ragged, trimmed = _unfit(lines.filter(~pl.col("long"), pl.col("marks") != width - 1), width, mark)
     fit = _joined(lines.filter(~pl.col("long"), pl.col("marks") == width - 1), layout, limits)
     unfit = [ragged, quoted.ragged, ragged_frame([(line, [text[:1000]], TOO_LONG) for line, text in long])]
