@@ -8,7 +8,7 @@ SAY    := @printf '== %s\n'
 N      ?= auto
 TESTS  ?=
 
-.PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden type-sizes page-ends fuzz calibrate mutation docs sheet lock test-duckdb2 clean
+.PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden type-sizes page-ends fuzz bombs calibrate mutation docs sheet lock test-duckdb2 clean
 
 setup: $(STAMP)
 
@@ -61,6 +61,11 @@ check: $(STAMP)
 # Every property test with thirty times its examples, drawn at random: the ordinary run tries the same few each time.
 fuzz: $(STAMP)
 	@FUZZ=$${FUZZ:-30} $(BIN)/python -m pytest -q -n auto -m hypothesis --timeout=3600
+
+# Files made to fill a machine, at full size: each must be refused for less than a gigabyte and 20 s of processor.
+bombs: $(STAMP)
+	$(SAY) "Loading files made to fill a machine, and measuring what refusing each costs (about ten minutes, 3 GB of disk)"
+	@$(BIN)/python -m tests.bombs
 
 # How often verdicts and intervals are right on a simulated county; writes docs/calibration.md.
 calibrate: $(STAMP)

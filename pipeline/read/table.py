@@ -99,7 +99,7 @@ def taken_in(path: Path, limits: Limits) -> bytes | pl.DataFrame:
     if size <= most and len(raw) <= most:
         return raw
     setting = "workbook_mb" if packed else "text_mb"
-    said = f"is {max(size, len(raw)) / MB:,.0f} MB large; {most // MB:,} MB are the most"
+    said = f"is {max(size, len(raw)):,} bytes large; {most // MB:,} MB are the most"
     return _too_large(TooLarge(said, setting), packed=packed)
 
 
@@ -285,7 +285,9 @@ def _long_cells(cells: pl.DataFrame, names: tuple[str, ...], limits: Limits) -> 
             bad = cells.filter(pl.col(name).str.len_chars() > most)
             length = bad[name].str.len_chars().cast(pl.String)
             begins = bad[name].str.slice(0, _BEGINS)
-            faults.append(LONG_CELL.frame(bad["line"], begins, header, length=length, most=f"{most:,}"))
+            faults.append(
+                LONG_CELL.frame(bad["line"], begins, header, length=length, most=f"{most:,}", setting="cell_characters")
+            )
     return concat(faults)
 
 

@@ -23,7 +23,7 @@ from tests.thorough import THOROUGH, but_for
 
 __all__ = ["call", "place"]
 
-SHARES = [at / 12 for at in range(12)] if THOROUGH else [0.15, 0.5, 0.85]
+SHARES = [at / 12 for at in range(12)] if THOROUGH else [0.3, 0.8]
 """Moments, as shares of a command's calls."""
 CALLS: dict[str, tuple[str, ...]] = {
     "init": ("init", "{new}"),
@@ -47,7 +47,7 @@ CALLS: dict[str, tuple[str, ...]] = {
     "doctor": ("doctor", "-w", "{place}"),
 }
 """A call of every command but ``demo``, which is loads and documents."""
-ORDINARY = ("load", "show", "status", "undo")
+ORDINARY = ("load", "status")
 STOPPED = ("Stopped. What was not finished was not kept.", "Stopped at ", "Stopped after ")
 
 

@@ -182,10 +182,8 @@ def test_parts_that_unpack_to_gigabytes(tmp_path: Path) -> None:
     """A thousand times the size of the file, and not one cell in it."""
     rows = (" " * 1_000_000 for _ in range(260))
     code, message = refused(xlsx(tmp_path / "blanks.xlsx", rows))
-    assert (code, message) == (
-        "workbook.too_large",
-        "The workbook holds 260 MB of cells and words; 250 MB are the most.",
-    )
+    assert code == "workbook.too_large"
+    assert message.endswith(" bytes of cells and words; 250 MB are the most.")
 
 
 def test_an_ods_cell_repeated_over_the_whole_sheet(tmp_path: Path) -> None:
@@ -276,7 +274,7 @@ def test_a_file_too_large_to_be_opened(tmp_path: Path) -> None:
     os.truncate(path, 200_000_001)  # what was not there stands nowhere on the disk
     sheet = read_sheet(path)
     assert sheet.faults.select("code", "message").rows() == [
-        ("workbook.too_large", "The workbook is 200 MB large; 200 MB are the most.")
+        ("workbook.too_large", "The workbook is 200,000,001 bytes large; 200 MB are the most.")
     ]
 
 

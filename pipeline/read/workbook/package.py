@@ -25,7 +25,7 @@ _LOCAL = 30
 
 def too_many_bytes(size: int, limits: Limits) -> TooLarge:
     """That a workbook's file is too large."""
-    return TooLarge(f"is {size / MB:,.0f} MB large; {limits.workbook_mb:,} MB are the most", "workbook_mb")
+    return TooLarge(f"is {size:,} bytes large; {limits.workbook_mb:,} MB are the most", "workbook_mb")
 
 
 class Damaged(Exception):
@@ -61,7 +61,7 @@ class Package:
     def _refuse_unpacked(self, size: int) -> None:
         most = self.limits.unpacked_mb
         if size > most * MB:
-            raise TooLarge(f"holds {size / MB:,.0f} MB of cells and words; {most:,} MB are the most", "unpacked_mb")
+            raise TooLarge(f"holds {size:,} bytes of cells and words; {most:,} MB are the most", "unpacked_mb")
 
     @cached_property
     def names(self) -> frozenset[str]:
