@@ -24,6 +24,7 @@ from pipeline.cli import terminal
 from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
+from pipeline.store.proof.seals import salts_of_a_demo
 from pipeline.store.store import Store
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
@@ -140,6 +141,13 @@ def outside_data() -> Path:
     if not folder.is_dir():
         pytest.skip(f"open data files are not at {folder}; set OUTSIDE_DATA to the folder that holds them")
     return folder
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _known_salts() -> Iterator[None]:
+    """What tests hold of documents has the hash of their records, and so their salts."""
+    with salts_of_a_demo():
+        yield
 
 
 @pytest.fixture(autouse=True)

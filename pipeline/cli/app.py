@@ -21,6 +21,7 @@ from pipeline.cli import (
     forms,
     ordering,
     planning,
+    proving,
     records,
     setting_up,
     terminal,
@@ -91,6 +92,8 @@ app.command("decide", cls=Command)(records.decide)
 app.command("history", cls=Command)(records.history)
 app.command("changed", cls=Command)(changed.changed)
 app.command("undo", cls=Command)(records.undo)
+app.command("verify", cls=Command)(proving.verify)
+app.command("prove", cls=Command)(proving.prove)
 app.command("doctor", cls=Command)(setting_up.doctor)
 app.command("demo", cls=Command)(setting_up.demo)
 

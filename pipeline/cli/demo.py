@@ -22,6 +22,7 @@ from pipeline.publish.order import write_order
 from pipeline.publish.priced import price_loaded
 from pipeline.publish.survey import write_surveys
 from pipeline.publish.writer import Written
+from pipeline.store.proof.seals import salts_of_a_demo
 from pipeline.survey.build import OWN_TEXTS
 from pipeline.workspace.settings import SETTINGS, SETTINGS_TEXT, Workspace, make_workspace, open_workspace
 
@@ -75,8 +76,9 @@ def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
             shutil.copytree(source / name, folder / "inbox" / name)
     workspace = demo_workspace(folder)
     loaded = []
-    for name in FOLDERS:
-        loaded += load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY, progress=progress)
+    with salts_of_a_demo():
+        for name in FOLDERS:
+            loaded += load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY, progress=progress)
     keep_up(workspace)
     reports = write_reports(workspace, every=True, progress=progress)
     surveys = write_surveys(workspace, progress=progress)

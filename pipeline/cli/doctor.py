@@ -80,7 +80,8 @@ def look_at(folder: Path) -> list[Check]:
     try:
         with Store(here.store, read_only=True):
             pass
-        return [*checks, Check("Store", True, f"{here.store.name} can be read"), _figures(here), _rejected(here)]
+        readable = Check("Store", True, f"{here.store.name} can be read")
+        return [*checks, readable, _records(here), _figures(here), _rejected(here)]
     except CannotDo as error:
         return [*checks, Check("Store", False, error.message, error.hint)]
 
@@ -118,6 +119,18 @@ def _profiles(here: Workspace) -> Check:
         hint = f"Open each in {here.profiles} and decide every “?”; until then files that it fits are refused."
         return Check("Source profiles", False, f"“?” stands in {listed(sorted(waiting))}", hint)
     return Check("Source profiles", True, counted(len(list(here.profiles.glob("*.toml"))), "profile"))
+
+
+def _records(here: Workspace) -> Check:
+    """Records, ledger and originals: whether they are what the chain of hashes says."""
+    from pipeline.verify.verify import verify
+
+    found = verify(here, quick=True)
+    if found.whole:
+        return Check("Records", True, f"{counted(found.loads, 'load')} as they were loaded")
+    first, *rest = found.alterations
+    more = f" And {len(rest)} more." if rest else ""
+    return Check("Records", False, f"{first.message}{more}", "swardtally verify names each difference.")
 
 
 def _figures(here: Workspace) -> Check:

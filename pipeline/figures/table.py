@@ -10,6 +10,7 @@ from operator import attrgetter
 from typing import TYPE_CHECKING, Any
 
 from pipeline.figures.rows import as_row, from_row
+from pipeline.figures.sealed import seals_of
 from pipeline.figures.staged import NEW
 from pipeline.figures.state import code_version, settings_version, state_of
 from pipeline.indicators.base.green_season import Evidence, Indicator
@@ -108,10 +109,13 @@ def rows_of(made: Iterable[Made]) -> dict[str, pl.DataFrame]:
             for name in ("evidence", "questioned"):
                 row[name] = keys.of(row[name])
             figures.append({**of, "place": place, **row})
+    frames = {"figure": frame_of("figure", figures), "compared": frame_of("compared", compared)}
+    seals = seals_of(frames.items())
+    for row in seasons:
+        row["rows_sha256"] = seals.get((row["green"], row["season"]), "")
     return {
         "green_season": frame_of("green_season", seasons),
-        "figure": frame_of("figure", figures),
-        "compared": frame_of("compared", compared),
+        **frames,
         "evidence": _lines(keys.lists),
     }
 

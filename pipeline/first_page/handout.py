@@ -8,7 +8,7 @@ from datetime import date
 
 from pipeline.first_page.spent import sum_of
 from pipeline.indicators.base.first_page import FirstPage, LoggedSum
-from pipeline.indicators.base.green_season import GreenSeason
+from pipeline.indicators.base.green_season import NO_SEAL, GreenSeason, Seal
 
 
 @dataclass(frozen=True)
@@ -35,6 +35,11 @@ class Handout:
     def any(self) -> GreenSeason:
         """One of the greens, for what all of them share: club, season, currency, look."""
         return self.greens[0]
+
+    @property
+    def seal(self) -> Seal:
+        """The last load that touched any of its greens."""
+        return max((one.seal for one in self.greens), default=NO_SEAL)
 
     @property
     def as_of(self) -> date:

@@ -10,6 +10,7 @@ from functools import cached_property
 from pipeline.profiles.corrections import Correction
 from pipeline.profiles.profile import Profile
 from pipeline.store.decisions import Decision, read_decisions
+from pipeline.store.proof.rules import Rules, rules_of
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 
@@ -44,3 +45,8 @@ class Call:
     def decisions(self) -> tuple[Decision, ...]:
         """Every decision of the workspace."""
         return read_decisions(self.workspace.decisions)
+
+    @cached_property
+    def rules(self) -> Rules:
+        """The files that say how others are read, as they stood when the first of them was loaded."""
+        return rules_of(self.workspace)

@@ -27,6 +27,8 @@ from pipeline.standardise.frame import standardise
 from pipeline.standardise.shape.down import filled_down
 from pipeline.standardise.shape.given import with_given
 from pipeline.store import decisions
+from pipeline.store.proof.chain import add_decided
+from pipeline.store.proof.rules import keep_rules
 from pipeline.store.register import Register
 from pipeline.validate.carried import carried
 from pipeline.validate.validate import validate
@@ -138,8 +140,10 @@ class Loader(Call):
     def load(self, detected: DetectedFile | Loaded) -> FileResult:
         """Load a file once it is known what it holds."""
         if decisions.stale(self.store, self.decisions):  # one was written or deleted by hand
-            with self.store.transaction():
+            with self.store.transaction() as con:
                 decisions.follow(self.store, self.decisions)
+                add_decided(con)
+                keep_rules(con, self.workspace, 0)
         if isinstance(detected, Loaded):
             if again := same_again(self.store, detected.row):
                 return replace(again, faults=concat([again.faults, stale(self.store, self.workspace, detected.path)]))

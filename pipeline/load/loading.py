@@ -41,10 +41,12 @@ from pipeline.load.rejects_file import rejected_csv
 from pipeline.load.reported import Reported
 from pipeline.load.result import Counts, FileResult, all_rejected
 from pipeline.load.source import loads_of_source
+from pipeline.load.sources import keep_sources
 from pipeline.load.species import added_to
 from pipeline.standardise.frame import Standard
 from pipeline.store import decisions
 from pipeline.store.layout import Connection
+from pipeline.store.proof.chain import add_load
 from pipeline.validate.validate import Checked
 from pipeline.workspace.settings import rejects_name
 from schemas import Kind
@@ -79,8 +81,11 @@ class Loading:
         """
         dry_run, rejects = self.call.dry_run, self._rejects()
         writing = rejects.standing() if rejects and not dry_run else nullcontext()
-        with held(), writing, self.call.store.transaction() as con:
+        with self.detected.path.open("rb") as source, held(), writing, self.call.store.transaction() as con:
             result = self._write(con, rejects)
+            if result.load_id is not None:
+                keep_sources(con, self.call, self.detected, source, result.load_id)
+                add_load(con, result.load_id)
             if rejects and not dry_run:
                 rejects.record(con)
         return result

@@ -23,6 +23,7 @@ from pipeline.indicators.base.looked_at import as_looked_at, opened
 from pipeline.indicators.base.reading import read_records
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.on_record import refuse_bare, season_asked
+from pipeline.publish.seals import refuse_altered, seal_of_all
 from pipeline.publish.writer import Planned, Written, these, write_documents
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
@@ -128,6 +129,7 @@ def _written(asked: _Asked, clubs: Sequence[str] | None, force: bool, progress: 
 
     workspace, region, look, names = asked.workspace, asked.region, asked.look, asked.names
     house = house_style_of(workspace, issued_on=asked.issued_on)
+    refuse_altered(workspace)
     with opened(workspace, look) as store:
         records = None if look.ordinary else as_looked_at(store, look)
         named = {code: (str(name), of) for code, name, of in store.rows("SELECT club, name, region FROM club")}
@@ -141,6 +143,7 @@ def _written(asked: _Asked, clubs: Sequence[str] | None, force: bool, progress: 
         county = county_in(store, span, workspace, names or NAMES) if records is None else None
         if county is None:
             county = county_of(records or read_records(store), span, workspace, names or NAMES)
+        seal = seal_of_all(store, list(county.members))
     made, done, planned = settled(county), [], []
     for club in clubs:
         one = comparison(county, region=region, club=club, club_name=named[club][0] if club else "", made=made)
@@ -148,7 +151,9 @@ def _written(asked: _Asked, clubs: Sequence[str] | None, force: bool, progress: 
         path = (asked.out or workspace.reports / span.name) / name
         tables = {f"{path.stem}-{file.name}": file.content for file in csv_files(one)}
         done.append(one)
-        planned.append(Planned("comparison", span.name, path, partial(_same, one), club=club, beside=these(tables)))
+        planned.append(
+            Planned("comparison", span.name, path, partial(_same, one), club=club, beside=these(tables), seal=seal)
+        )
     _refuse_one_file(planned)
     written = write_documents(planned, house=house, force=force, progress=progress, what="Comparisons")
     return [

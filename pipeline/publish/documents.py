@@ -27,6 +27,7 @@ from pipeline.publish.branding import house_style_of
 from pipeline.publish.first_pages import FirstPages, first_pages
 from pipeline.publish.on_record import on_record, refuse_unrecorded, season_asked, season_of_one
 from pipeline.publish.render_cache import store_mark
+from pipeline.publish.seals import Seals, refuse_altered, seals
 from pipeline.publish.writer import Planned, Written, write_documents
 from pipeline.season.green import green_season
 from pipeline.summaries.club import club_season
@@ -87,6 +88,7 @@ def write_reports(
             is not there, or this machine cannot render.
     """
     house = house_style_of(workspace, short=short, issued_on=issued_on)
+    refuse_altered(workspace)
     with opened(workspace, look) as store:
         records = as_looked_at(store, look)
         held = store_mark(store)
@@ -98,7 +100,8 @@ def write_reports(
         kept = figures_in(store, workspace.settings, span.name, wanted) if look.ordinary else {}
         paged = not only or bool(FIRST_PAGES.intersection(only))
         first = first_pages(store, records, wanted, span, workspace) if paged else None
-    seasons = _Seasons(records, span, workspace, kept)
+        sealed = seals(store, wanted, span)
+    seasons = _Seasons(records, span, workspace, kept, sealed)
     whole = set(records.clubs["club"] if every else clubs)
     folder, state = workspace.reports / span.name, mark(held, workspace.settings, span, look)
     report = _Paged(seasons, first).of if first else seasons.of
@@ -120,9 +123,14 @@ class _Seasons:
     """
 
     def __init__(
-        self, records: Records, span: Season, workspace: Workspace, kept: Mapping[str, tuple[Indicator, ...]]
+        self,
+        records: Records,
+        span: Season,
+        workspace: Workspace,
+        kept: Mapping[str, tuple[Indicator, ...]],
+        sealed: Seals,
     ) -> None:
-        self.span = span
+        self.span, self.sealed = span, sealed
         self.called = f"{span.name}{records.look.stem}"
         self.club_of: dict[str, str] = dict(records.greens.select("green", "club").iter_rows())
         self._make = partial(green_season, records, season=span, workspace=workspace, kept=kept)
@@ -135,7 +143,7 @@ class _Seasons:
         if green not in self._held:
             if any(self.club_of[other] != self.club_of[green] for other in self._held):
                 self._held.clear()
-            found = self._make(green=green)
+            found = self.sealed.on(self._make(green=green))
             self._held[green] = self._like = found
             self._lines[green] = green_line(found)
         return self._held[green]

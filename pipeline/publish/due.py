@@ -37,6 +37,7 @@ from pipeline.plan.works import Planned as Plan
 from pipeline.plan.works import Unit, after_closing
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.on_record import on_record
+from pipeline.publish.seals import refuse_altered, sealed_now
 from pipeline.publish.whole_files import write_whole
 from pipeline.publish.writer import Planned, Written, these, write_documents
 from pipeline.store.last_day import last_day, last_days
@@ -256,10 +257,12 @@ def write_due(workspace: Workspace, done: DueList, stem: str, *, force: bool = F
     """The list as a document with its tables beside it, in the reports of its season."""
     from reports.due.data import csv_files
 
+    refuse_altered(workspace)
     path = workspace.reports / done.season / f"{stem}-{done.until.isoformat()}{done.look.stem}.pdf"
     beside = {f"{path.stem}-{file.name}": file.content for file in csv_files(done)}
     content: Callable[[], DueList] = lambda: done  # noqa: E731 (a name of its own would say less)
-    planned = Planned("due", done.season, path, content, beside=these(beside))
+    seal = sealed_now(workspace, [one.green for one in done.greens])
+    planned = Planned("due", done.season, path, content, beside=these(beside), seal=seal)
     (written,) = write_documents([planned], house=house_style_of(workspace), force=force)
     files = () if written.fault else (path, *(path.with_name(name) for name in beside))
     return DueDone(done, written, files)

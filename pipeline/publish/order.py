@@ -17,6 +17,7 @@ from pipeline.plan.ordering.placed import PlacedOrder, nothing_asked
 from pipeline.plan.ordering.placing import Request, place_order
 from pipeline.plan.purchase.parts import in_currency
 from pipeline.publish.branding import house_style_of
+from pipeline.publish.seals import refuse_altered, sealed_now
 from pipeline.publish.writer import Planned, these, write_documents
 from pipeline.workspace.settings import Workspace
 from reports.page.house_style import HouseStyle
@@ -77,6 +78,7 @@ def write_order(
         CannotDo: likewise; or a setting of the house style names what is not there.
     """
     house = house_style_of(workspace)
+    refuse_altered(workspace)
     made = place_order(workspace, asked)
     if nothing_asked(made):
         return WrittenOrder(made, ())
@@ -86,9 +88,10 @@ def write_order(
         return WrittenOrder(made, (), fault=fault)
     office, van = folder / "order-office.pdf", folder / "order-van.pdf"
     content = partial(_content, made)
+    seal = sealed_now(workspace, [one.green for one in made.greens])
     planned = [
-        Planned("order-office", made.season, office, content, beside=these(tables), numbered=f"{made.folder}-office"),
-        Planned("order-van", made.season, van, content, numbered=f"{made.folder}-van"),
+        Planned(document, made.season, path, content, beside=these(beside), numbered=f"{made.folder}-{ends}", seal=seal)
+        for document, path, beside, ends in (("order-office", office, tables, "office"), ("order-van", van, {}, "van"))
     ]
     written = write_documents(planned, house=house, force=force, workers=1, progress=progress, what="Order")
     faults = [one.fault for one in written if one.fault]

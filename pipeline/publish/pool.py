@@ -51,6 +51,7 @@ class Task:
         club: code of the club it is about; "" for several.
         beside: other files that stand or fall with it, by their names in its folder.
         numbered: what stands for its file in the number of the report; "" for the file's name without its ending.
+        head: head of the store's chain after the last load that touched it; "" for none.
     """
 
     name: str
@@ -60,6 +61,7 @@ class Task:
     club: str = ""
     beside: Mapping[str, bytes] = field(default_factory=dict)
     numbered: str = ""
+    head: str = ""
 
 
 @dataclass(frozen=True)
@@ -74,7 +76,7 @@ class Outcome:
 
 
 def renderer_of(kind: str) -> Callable[..., bytes]:
-    """The function that makes a kind of document, ``render(content, *, version, house) -> bytes``.
+    """The function that makes a kind of document, ``render(content, *, version, house, head) -> bytes``.
 
     No other kind is imported for it: all of them together take as long as a short document.
     """
@@ -126,7 +128,7 @@ def _outcome(task: Task, version: str, house: HouseStyle, seconds: float) -> Out
     try:
         named = house.of(task.numbered or task.target.stem, task.club)
         with _time_limit(seconds):
-            pdf = renderer_of(task.kind)(task.content, version=version, house=named)
+            pdf = renderer_of(task.kind)(task.content, version=version, house=named, head=task.head)
         files = {task.target: pdf, **{task.target.with_name(name): held for name, held in task.beside.items()}}
         write_whole(files)
     except RenderingFault as fault:

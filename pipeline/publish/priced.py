@@ -21,6 +21,7 @@ from pipeline.plan.sheet import note_of
 from pipeline.plan.works import Planned, of_season, why_given_up
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.programme import greens_of, season_ahead
+from pipeline.publish.seals import seal_of_all
 from pipeline.publish.writer import Planned as Document
 from pipeline.publish.writer import Written, these, write_documents
 from pipeline.store.last_day import last_day
@@ -169,6 +170,7 @@ def _written(
     club = next(row["club"] for row in records.greens.iter_rows(named=True) if row["green"] == greens[0])
     green = whose if whose in greens else ""
     plan = Document("programme", span.name, path, partial(_same, made), green, club, beside=these(beside))
+    plan = replace(plan, seal=seal_of_all(store, greens))
     (done,) = write_documents([plan], house=house_style_of(workspace), what="Programmes")
     return PricedDocument(made, done, () if done.fault else (path, *map(path.with_name, beside)))
 

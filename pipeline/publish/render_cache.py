@@ -64,6 +64,10 @@ class RenderCache:
         except (OSError, ValueError, TypeError, AttributeError):
             self._rendered = {}
 
+    def known(self, path: Path) -> Rendered | None:
+        """The document as it was last rendered, whatever its file holds now."""
+        return self._rendered.get(path.name)
+
     def by_store(self, path: Path, store: str) -> Rendered | None:
         """The document, where neither the store nor a setting has changed since and the file is as it was written."""
         one = self._rendered.get(path.name)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 
@@ -9,10 +10,12 @@ from pipeline.common.file_names import file_stem
 from pipeline.common.progress import SILENT, Progress
 from pipeline.publish.branding import house_style_of
 from pipeline.publish.pictures import texts_of
+from pipeline.publish.seals import refuse_altered, seals
 from pipeline.publish.writer import Planned, Written, write_documents
+from pipeline.store.store import Store
 from pipeline.survey.build import condition_survey, last_surveys, own_text_file
 from pipeline.survey.condition_survey import ConditionSurvey
-from pipeline.workspace.settings import Workspace
+from pipeline.workspace.settings import Season, Workspace
 
 
 def write_survey(
@@ -43,9 +46,19 @@ def _write(
     force: bool = False,
     progress: Progress = SILENT,
 ) -> list[Written]:
-    planned = [_planned(workspace, _with_pictures(workspace, survey)) for survey in surveys]
+    refuse_altered(workspace)
+    planned = [_planned(workspace, _with_pictures(workspace, survey)) for survey in _sealed(workspace, surveys)]
     house = house_style_of(workspace, issued_on=issued_on)
     return write_documents(planned, house=house, force=force, progress=progress, what="Surveys")
+
+
+def _sealed(workspace: Workspace, surveys: Sequence[ConditionSurvey]) -> Iterator[ConditionSurvey]:
+    """The surveys with the last load that touched each."""
+    with Store(workspace.store, read_only=True) as store:
+        for survey in surveys:
+            season = survey.season
+            held = seals(store, [season.green], Season(season.season, season.season_start, season.season_end))
+            yield replace(survey, season=held.on(season))
 
 
 def _with_pictures(workspace: Workspace, survey: ConditionSurvey) -> ConditionSurvey:

@@ -11,6 +11,7 @@ from typing import Any
 from pipeline.common.marks import mark
 from pipeline.common.processes import processes
 from pipeline.common.progress import SILENT, Progress
+from pipeline.indicators.base.green_season import NO_SEAL, Seal
 from pipeline.publish.pool import Outcome, Task, render_many
 from pipeline.publish.render_cache import RenderCache, Rendered, code_mark
 from reports.page.house_style import HouseStyle
@@ -56,6 +57,7 @@ class Planned:
         state: mark of everything that the content is made of; "" where the content itself must be looked at to know.
         beside: gives, of the content, other files that stand or fall with the PDF, by their names in its folder.
         numbered: what stands for it in the number of the report; "" for the name of the PDF.
+        seal: last load that touched it, where its content does not say so itself.
     """
 
     document: str
@@ -67,6 +69,7 @@ class Planned:
     state: str = ""
     beside: Callable[[Any], Mapping[str, bytes]] = _NOTHING
     numbered: str = ""
+    seal: Seal = NO_SEAL
 
     @property
     def name(self) -> str:
@@ -141,14 +144,15 @@ class _Writing:
                 self._unchanged.append(one.written(held.pages, unchanged=True))
                 continue
             content = one.content()
-            told = mark(content, self.style)
+            seal = getattr(content, "seal", one.seal).head
+            told = mark(content, seal, self.style)
             if not self.force and (held := cache.by_content(one.path, told)):
                 cache.note(one.path, replace(held, store=state))
                 self._unchanged.append(one.written(held.pages, unchanged=True))
                 continue
             beside = one.beside(content)
             contents[one.path] = told, tuple(beside)
-            yield Task(one.name, one.document, content, one.path, one.club, beside, one.numbered)
+            yield Task(one.name, one.document, content, one.path, one.club, beside, one.numbered, seal)
 
     def _state(self, one: Planned) -> str:
         return mark(one.state, self.style) if one.state else ""

@@ -245,4 +245,4 @@ def sources(done: GreenSeason, every: Records, also: Iterable[Evidence] = ()) ->
         load = loads[load_id]
         when: date = load["loaded_at"].date()
         lines = sorted({place.line for place in found})
-        yield SourceFile(file, load["sha256"], load["kind"], len(lines), line_ranges(lines), long_date(when))
+        yield SourceFile(file, load["sha256"], load["kind"], len(lines), line_ranges(lines), long_date(when), load_id)

@@ -25,6 +25,8 @@ from pipeline.store.decisions import (
     read_decisions,
 )
 from pipeline.store.doubles import between, likely_doubles
+from pipeline.store.proof.chain import add_decided
+from pipeline.store.proof.rules import keep_rules
 from pipeline.store.refused import rejected
 from pipeline.store.resting import undo_command
 from pipeline.store.store import Store
@@ -81,8 +83,10 @@ def decide(workspace: Workspace, word: str, places: Sequence[str], why: str, who
         entries = [one for one in entries if one.mark not in {other.mark for other in former}]
         with store.transaction():
             follow(store, (*former, *entries))
+            add_decided(store.con)
             numbers = dict(store.rows("SELECT sha256, decision FROM meta.decision WHERE taken_back_at IS NULL"))
             _append(workspace.decisions / FILE, entries)
+            keep_rules(store.con, workspace, max(numbers.values()))
         waiting = _waiting(store, entries) if word == "two" else ()
     return Decided(word, tuple((numbers[one.mark], one.about) for one in entries), waiting)
 
@@ -325,7 +329,9 @@ def take_back(workspace: Workspace, store: Store, number: int) -> tuple[str, str
     path = workspace.decisions / source
     with store.transaction():
         follow(store, [one for one in decisions if one.mark != mark])
+        add_decided(store.con)
         _write(path, _without(path, mark))
+        keep_rules(store.con, workspace, number)
     return source, about
 
 

@@ -23,6 +23,7 @@ DERIVED: dict[str, tuple[str, Columns]] = {
             ("club", "VARCHAR", "its club"),
             ("club_name", "VARCHAR", "what the club is called"),
             ("loads", "VARCHAR", "mark of which loads brought its lines"),
+            ("rows_sha256", "VARCHAR", "SHA-256 of its rows as they were written; '' where it has no figure"),
         ),
     ),
     "figure": (

@@ -37,7 +37,7 @@ def _comments(table: str, *but: str) -> dict[str, str]:
 
 
 _FIGURE = _comments("figure", *_HIDDEN)
-_OF_SEASON = _comments("green_season", "loads")
+_OF_SEASON = _comments("green_season", "loads", "rows_sha256")
 _SEASON = {name: _OF_SEASON[name] for name in ("season_start", "season_end", "as_of", "data_version", "code_version")}
 _GREEN = {"green": "green", "season": "season, named by the year it ends in", "as_of": "last day counted"}
 
@@ -102,7 +102,7 @@ VIEWS: dict[str, tuple[str, dict[str, str], str]] = {
             "off_target": "figures below or above their target",
             "in_question": "figures that rest on an entry under a warning, or lack a rejected row",
         },
-        "SELECT s.* EXCLUDE (loads), count(f.green) AS figures, "  # noqa: S608
+        "SELECT s.* EXCLUDE (loads, rows_sha256), count(f.green) AS figures, "  # noqa: S608
         "count(*) FILTER (WHERE f.standing = 'within') AS on_target, "
         "count(*) FILTER (WHERE f.standing IN ('below', 'above')) AS off_target, "
         "count(*) FILTER (WHERE f.in_question) AS in_question "

@@ -13,11 +13,13 @@ from pipeline.store.by_day import by_day_views
 from pipeline.store.derived import DERIVED
 from pipeline.store.figure_log import LOG
 from pipeline.store.figure_views import figure_views
+from pipeline.store.proof.chain import CHAIN
+from pipeline.store.proof.originals import ORIGINALS
 from pipeline.store.sql_text import quoted
 from schemas import KINDS
 from schemas.kind import ENDINGS
 
-SCHEMA_VERSION = 7
+SCHEMA_VERSION = 8
 """Version of the store's layout; a newer one is refused, an older one is brought up by migrations.py."""
 
 LOAD_COLUMNS = (
@@ -128,6 +130,8 @@ META = {
             ("parts", "VARCHAR", "mark of every table, column and view, so that an unchanged layout is not made again"),
         ),
     ),
+    **ORIGINALS,
+    **CHAIN,
     **LOG,
 }
 

@@ -28,6 +28,7 @@ from pipeline.store.layout import (
 )
 from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.opening import IN_MEMORY, connected, layout_row
+from pipeline.store.proof.chain import take_over
 from pipeline.store.register import Register
 from pipeline.store.sql_text import with_named, with_values
 from schemas import KINDS, Kind
@@ -206,8 +207,14 @@ class Store:
             else:
                 make_layout(self.con)
             make_views(self.con)
+            if version < FIRST_CHAINED:
+                take_over(self.con)
             self.con.execute("DELETE FROM meta.layout")
             self.con.execute("INSERT INTO meta.layout VALUES (?, ?)", [SCHEMA_VERSION, parts])
+
+
+FIRST_CHAINED = 8
+"""Layout since which every load has an entry in the chain."""
 
 
 _DEPTHS = """SELECT DISTINCT coalesce(depth_from_mm, 0), depth_to_mm FROM soil_test

@@ -8,6 +8,7 @@ from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted, listed
 from pipeline.store.decide import take_back
 from pipeline.store.decisions import KEY_CHANGED, follow, lift, now, read_decisions
+from pipeline.store.proof.chain import add_undone
 from pipeline.store.resting import why_resting
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
@@ -85,6 +86,7 @@ def undo(workspace: Workspace, load_id: int) -> Undone:
             if KINDS[kind].register:
                 _refuse_orphans(store, kind)
             follow(store, decided)
+            add_undone(con, load_id)
     return Undone(load_id, file, kind, removed, restored)
 
 

@@ -7,7 +7,16 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from pipeline.indicators.base.green_season import Due, DueBasis, DueState, GreenSeason, Indicator, Question
+from pipeline.indicators.base.green_season import (
+    NO_SEAL,
+    Due,
+    DueBasis,
+    DueState,
+    GreenSeason,
+    Indicator,
+    Question,
+    Seal,
+)
 from pipeline.indicators.base.look import ORDINARY, Look
 
 GapKind = Literal["jobs", "area", "soil test", "timed bowls", "material", "handed back", "hours"]
@@ -117,6 +126,11 @@ class ClubSeason:
     look: Look = ORDINARY
 
     @property
+    def seal(self) -> Seal:
+        """The last load that touched any of its greens."""
+        return max((green.seal for green in self.greens), default=NO_SEAL)
+
+    @property
     def due(self) -> tuple[tuple[GreenSeason, Due], ...]:
         """What is due on its greens, by day, then by what it is and by green."""
         every = [(green, due) for green in self.greens for due in green.due]
@@ -204,6 +218,7 @@ class GreenLine:
         laboratory: steps of laboratories that its samples were measured by, in words that name no green.
         as_of: last day counted.
         known_to: the last day on record, which what is due counts to.
+        seal: the last load that touched it.
     """
 
     green: str
@@ -226,6 +241,7 @@ class GreenLine:
     questions: tuple[Question, ...] = ()
     laboratory: tuple[str, ...] = ()
     last_visit_to: date | None = None
+    seal: Seal = NO_SEAL
     known_to: date | None = None
 
 
@@ -291,3 +307,8 @@ class RoundUp:
     total: Effort
     known_to: date | None = None
     look: Look = ORDINARY
+
+    @property
+    def seal(self) -> Seal:
+        """The last load that touched any of its greens."""
+        return max((green.seal for green in self.greens), default=NO_SEAL)

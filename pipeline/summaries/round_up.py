@@ -83,6 +83,7 @@ def green_line(one: GreenSeason) -> GreenLine:
         ),
         changes=tuple(replace(change, evidence=()) for change in tested(one.indicators)),
         questions=one.questions,
+        seal=one.seal,
         laboratory=tuple(note.text for note in one.data_notes if note.topic == "laboratory"),
     )
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from pipeline.findings.findings import Finding
-from pipeline.indicators.base.green_season import GreenSeason, Indicator
+from pipeline.indicators.base.green_season import GreenSeason, Indicator, Seal
 from pipeline.survey.advice import Advice
 from pipeline.survey.days import Measured
 from pipeline.survey.earlier import Earlier
@@ -50,6 +50,11 @@ class ConditionSurvey:
     own_text: str = ""
     pictures: Mapping[str, tuple[str, bytes]] = field(default_factory=dict)
     measured: tuple[Measured, ...] = ()
+
+    @property
+    def seal(self) -> Seal:
+        """The last load that touched the season."""
+        return self.season.seal
 
     @property
     def findings(self) -> tuple[Finding, ...]:

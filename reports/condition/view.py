@@ -61,6 +61,7 @@ class ConditionReport:
     methods: tuple[MethodLine, ...]
     sources: tuple[SourceLine, ...]
     loaded: str
+    head: str
     notes: tuple[remarks.NoteLine, ...]
     notes_more: str
     disclaimer: str = remarks.CERTIFIES_NOTHING
@@ -118,6 +119,7 @@ def view(
         methods=method_lines(pairs, level.ranges),
         sources=source_lines(season.sources, SOURCE_TEXT),
         loaded=_loaded(season),
+        head=season.seal.head,
         notes=told,
         notes_more=remarks.more_notes(len(noted) - len(told)),
     )

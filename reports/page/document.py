@@ -27,6 +27,8 @@ from reports.page.house_style import PLAIN, HouseStyle, RenderingFault, own_file
 
 Content = TypeVar("Content")
 TEMPLATES = Path(__file__).parents[1] / "templates"
+BORNE = "swardtally records"
+"""What stands before the hash of its records among a document's keywords (XMP, ISO 16684-1)."""
 BASE = "asset:"
 SVG = "image/svg+xml"
 NO_PART = "which is not part of the document."
@@ -92,7 +94,7 @@ class Document(Generic[Content]):
         names = [file.name for file in self.attached(content)]
         return next(self.drafts(content, names, version, house)).html
 
-    def render(self, content: Content, *, version: str, house: HouseStyle = PLAIN) -> bytes:
+    def render(self, content: Content, *, version: str, house: HouseStyle = PLAIN, head: str = "") -> bytes:
         """The document as a PDF (PDF/A-3a and PDF/UA-1), its data attached as CSV.
 
         It is the first draft that is short enough, or else the last. What it takes to make it again is attached too.
@@ -101,6 +103,7 @@ class Document(Generic[Content]):
             content: everything the document says.
             version: version of the calculation, attached.
             house: the workspace's own style.
+            head: hash of the records behind it, by which it can be found in their store's chain; "" for none.
 
         Raises:
             RenderingFault: the renderer complained, or something outside the document was asked for.
@@ -118,6 +121,8 @@ class Document(Generic[Content]):
                 endings = [_sheet_of(name, house) for name in self.endings]
                 document = _laid_out(renderer, drafts, (sheets, endings), self.most_pages(content, house), house)
                 files = attachments.in_order((attachments.about(version, moment), *attached))
+                if head:
+                    document.metadata.keywords = [f"{BORNE} {head}"]
                 made = _written(document, files, moment)
                 del document
         except FatalURLFetchingError as fault:

@@ -113,6 +113,7 @@ class SurveyReport:
     notes_more: str
     methods: tuple[MethodLine, ...]
     sources: tuple[SourceLine, ...]
+    head: str
     disclaimer: str = CERTIFIES_NOTHING
 
 
@@ -188,6 +189,7 @@ def view(
         notes_more=remarks.more_notes(len(noted) - level.notes),
         methods=method_lines(used, level.ranges),
         sources=source_lines(season.sources, level.text),
+        head=survey.seal.head,
     )
 
 

@@ -45,6 +45,8 @@ CALLS: dict[str, tuple[str, ...]] = {
     "changed": ("changed", "--since", "2026-01-01", "-w", "{place}"),
     "undo": ("undo", "4", "-w", "{place}"),
     "doctor": ("doctor", "-w", "{place}"),
+    "verify": ("verify", "-w", "{place}"),
+    "prove": ("prove", "{log}", "-w", "{place}"),
 }
 """A call of every command but ``demo``, which is loads and documents."""
 ORDINARY = ("load", "status")

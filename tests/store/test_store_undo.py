@@ -16,6 +16,7 @@ from pipeline.load.files import load_paths
 from pipeline.store.inventory import loads
 from pipeline.store.store import Store
 from pipeline.store.undo import undo
+from pipeline.verify.verify import verify
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from schemas import KINDS
 from tests.conftest import TODAY, Load
@@ -69,9 +70,16 @@ def test_undo_restores_exactly_what_was_before(
                 assert state(workspace) == earlier
             else:
                 before.append((result.load_id, earlier))
+        _assert_whole(workspace)
         for load_id, earlier in reversed(before):
             undo(workspace, load_id)
             assert state(workspace) == earlier
+
+
+def _assert_whole(workspace: Workspace) -> None:
+    """The store is what its chain says and what its originals make."""
+    found = verify(workspace)
+    assert found.whole, (found.alterations, found.differences, found.unread)
 
 
 def _county(folder: Path, registers: Path) -> Workspace:
@@ -126,6 +134,7 @@ def test_a_load_taken_back_from_the_midst_never_was(
                 assert any(f"load {later} " in refused.message for later in numbers[i + 1 :] if later), refused.message
                 continue
             left = _in_force(whole)
+            _assert_whole(whole)
             copyfile(registers[1], whole.store)
             _load_all(whole, files[:i] + files[i + 1 :])
             assert left == _in_force(whole), (files, i)

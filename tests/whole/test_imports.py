@@ -31,6 +31,7 @@ LAYERS = (
     ),
     ("pipeline.season",),
     ("pipeline.load", "pipeline.figures"),
+    ("pipeline.verify",),
     ("pipeline.first_page",),
     ("pipeline.survey",),
     ("reports.page",),

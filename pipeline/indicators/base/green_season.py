@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from pipeline.common.amounts import Amount
 from pipeline.indicators.base.look import ORDINARY, Look
@@ -368,6 +368,19 @@ class Latest:
     soil_test_to: date | None = None
 
 
+class Seal(NamedTuple):
+    """The last load that touched what a document says, and the head of the store's chain after it.
+
+    ``head`` is 64 hexadecimal digits, "" of a store without a chain. Of two the later is the greater.
+    """
+
+    load_id: int = 0
+    head: str = ""
+
+
+NO_SEAL = Seal()
+
+
 @dataclass(frozen=True)
 class SourceFile:
     """A file that figures of the report come from."""
@@ -378,6 +391,7 @@ class SourceFile:
     rows: int
     lines: str
     loaded_on: str
+    load_id: int = 0
 
 
 @dataclass(frozen=True)
@@ -425,6 +439,7 @@ class GreenSeason:
     ``known_to``: the last day on record, which what is due counts to; after ``as_of`` where the season is over.
     ``look``: where it is looked at as of another day, or from what was in the store then.
     ``first``: the first page of its condition report; None where it is put together for another document.
+    ``seal``: the last load that touched it.
     """
 
     green: str
@@ -455,6 +470,7 @@ class GreenSeason:
     known_to: date | None = None
     look: Look = ORDINARY
     first: FirstPage | None = None
+    seal: Seal = NO_SEAL
 
 
 Shown = GreenFigures | GreenSeason

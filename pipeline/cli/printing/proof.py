@@ -1,0 +1,126 @@
+"""What ``verify`` and ``prove`` found, as a person reads it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from itertools import groupby
+
+from pipeline.cli.terminal import err, one_line, out
+from pipeline.common.words import counted, line_ranges, listed
+from pipeline.publish.prove import Proof
+from pipeline.store.proof.check import Alteration
+from pipeline.verify.differences import Difference
+from pipeline.verify.verify import Verified
+from schemas import KINDS
+
+MOST = 10
+"""Differences of one load that are listed; more are counted, and --json has all."""
+NOT_PROVED = (
+    "What this does not prove: that the files said what was done on the green, or when they were loaded. Nobody has "
+    "witnessed the chain but those who hold a document that bears one of its hashes; whoever can write to the store "
+    "can make a whole new chain, and only such a document tells."
+)
+
+
+def verified(found: Verified, *, quiet: bool) -> None:
+    """What differs, then what was looked at."""
+    for one in found.alterations:
+        out(one_line(one.message))
+    for (load_id, file), some in groupby(found.differences, key=lambda one: (one.load_id, one.file)):
+        _of_load(load_id, file, list(some))
+    for number, why in found.unread:
+        out(one_line(f"Load {number} could not be read again: {why}."))
+    if quiet:
+        return
+    if not found.whole:
+        err(_what_to_do(found))
+        return
+    again = (
+        f"; {counted(found.read_again, 'original')} read again, and every row is as it was" if found.read_again else ""
+    )
+    out(f"{counted(found.loads, 'load')}: the chain of hashes is whole, and the store is what it covers{again}.")
+    if found.head:
+        out(f"Head of the chain, after {counted(found.entries, 'entry', 'entries')}: {found.head}")
+    if found.carried:
+        out(
+            f"Of {counted(len(found.carried), 'load')} ({_numbers(found.carried)}) no original was kept: they came "
+            "before this version. What the store held of them when the chain began has not changed since."
+        )
+    err(NOT_PROVED)
+
+
+def _of_load(load_id: int, file: str, found: Sequence[Difference]) -> None:
+    out(one_line(f"Load {load_id} ({file}), store against original:"))
+    for one in found[:MOST]:
+        out(one_line(f"  {_said(one)}"))
+    if len(found) > MOST:
+        out(f"  and {len(found) - MOST} more: --json lists all.")
+
+
+def _said(one: Difference) -> str:
+    line = f"line {one.line}: " if one.line is not None else ""
+    if one.what in KINDS and not one.name:
+        there = "is in the store and not in the original" if one.original is None else "is not in the store any more"
+        return f"{line}{one.what.replace('_', ' ')} {one.stored or one.original} {there}"
+    stored, original = (_value(value) for value in (one.stored, one.original))
+    if one.what == "warning":
+        return f"{line}{one.name}: the store says {stored}, the original {original}"
+    return f"{line}{one.name} {stored}, loaded {original}"
+
+
+def _value(value: str | None) -> str:
+    return "nothing" if value is None else f"“{value}”" if not value.replace(".", "", 1).isdigit() else value
+
+
+def _what_to_do(found: Verified) -> str:
+    other = [number for number in found.other_version if number in {one.load_id for one in found.differences}]
+    if other:
+        return (
+            f"Loads {_numbers(other)} were read by another version of swardtally: what differs may be a value that "
+            "this version reads otherwise. Verify with that version to tell."
+        )
+    return (
+        "The store was changed by another way than loading, or is damaged. Nothing was mended. Restore it from a "
+        "backup, or load the original files into a new workspace; until then no report is written of it."
+    )
+
+
+def _numbers(loads: Iterable[int]) -> str:
+    return line_ranges(set(loads))
+
+
+def proved(found: Proof, *, quiet: bool) -> None:
+    """Where the hash stands, what stood then, and what became of it."""
+    if found.entry is None:
+        out(one_line(f"{found.document} bears {found.head}."))
+        out("No entry of this store's chain has that hash: it is of another store, or of a chain that is gone.")
+        return
+    of_load = f", load {found.load_id} ({found.file or 'taken back since'})" if found.load_id is not None else ""
+    out(one_line(f"{found.document} bears {found.head}."))
+    out(one_line(f"That is the head after entry {found.entry} of {found.entries}{of_load}."))
+    if found.records:
+        out(f"Loaded by then: {listed([_counted(kind, count) for kind, count in found.records])}.")
+    _since(found.taken_back, found.alterations)
+    if found.as_written is False:
+        out("The file itself is not the one that was written here under this name last.")
+    elif found.as_written:
+        out("The file itself is, byte for byte, the one that was written here.")
+    if not quiet:
+        err(NOT_PROVED)
+
+
+def _since(taken_back: Sequence[int], altered: Sequence[Alteration]) -> None:
+    if taken_back:
+        out(f"Taken back since: {'load' if len(taken_back) == 1 else 'loads'} {listed(list(map(str, taken_back)))}.")
+    if not altered:
+        out("None of it was altered since.")
+        return
+    out("Altered since:")
+    for one in altered[:MOST]:
+        out(one_line(f"  {one.message}"))
+    if len(altered) > MOST:
+        out(f"  and {len(altered) - MOST} more: --json lists all.")
+
+
+def _counted(kind: str, count: int) -> str:
+    return counted(count, kind.replace("_", " "), KINDS[kind].title if kind in KINDS else "")

@@ -1,0 +1,59 @@
+"""Commands that tell whether records are what was loaded."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pipeline.cli.options import DONE, FAULTS, HERE, JsonOption, QuietOption, WorkspaceOption, give, progress_for
+
+
+def verify(
+    quick: Annotated[
+        bool,
+        typer.Option(
+            "--quick", help="Hold the store against its chain of hashes alone; the originals are not read again."
+        ),
+    ] = False,
+    workspace: WorkspaceOption = HERE,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Check that the records are those that were loaded, and name each that is not.
+
+    The store keeps the bytes of every loaded file, and a chain of hashes over what each load did. The chain is worked
+    out anew, every original is read again by the rules of its day, and what comes of it is compared with the store row
+    by row. Nothing is changed. The code is 1 where something differs.
+
+    Example: swardtally verify
+    """
+    from pipeline.cli.printing.proof import verified
+    from pipeline.verify.verify import verify as verify_store
+    from pipeline.workspace.settings import open_workspace
+
+    found = verify_store(open_workspace(workspace), quick=quick, progress=progress_for(quiet))
+    give(found, verified, as_json=as_json, quiet=quiet)
+    return DONE if found.whole else FAULTS
+
+
+def prove(
+    document: Annotated[Path, typer.Argument(metavar="PDF", help="A document that swardtally wrote.")],
+    workspace: WorkspaceOption = HERE,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Find the hash that a document bears, and tell whether the records of then were altered since.
+
+    The code is 1 where the hash is in no entry of this store's chain, or something was altered.
+
+    Example: swardtally prove reports/2026/ALD-1-condition-2026.pdf
+    """
+    from pipeline.cli.printing.proof import proved
+    from pipeline.publish.prove import prove as prove_document
+    from pipeline.workspace.settings import open_workspace
+
+    found = prove_document(open_workspace(workspace), document)
+    give(found, proved, as_json=as_json, quiet=quiet)
+    return DONE if found.holds else FAULTS

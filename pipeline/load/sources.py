@@ -1,0 +1,59 @@
+"""What a load was read from, kept with it: the file, what the person said of it, and every rule it may be read by."""
+
+from __future__ import annotations
+
+from hashlib import sha256
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pipeline.common.places import resolved
+from pipeline.store.layout import Connection
+from pipeline.store.proof.originals import as_bytes, changed, keep_all, keep_file, mark_of, note_sources
+from pipeline.store.proof.rules import RULES
+from pipeline.store.proof.seals import UNCOVERED
+from pipeline.workspace.settings import Workspace, as_text
+
+if TYPE_CHECKING:
+    from io import BufferedReader
+
+    from pipeline.load.call import Call
+    from pipeline.load.detect import DetectedFile
+
+FILE, CALL, WHEN = "file", "call", UNCOVERED
+"""Roles of what is kept beside the rules. The last, the day and the files before it in one call, is in no
+hash."""
+
+
+def keep_sources(con: Connection, call: Call, detected: DetectedFile, source: BufferedReader, load_id: int) -> None:
+    """Keep what a load was read from; inside its transaction.
+
+    Raises:
+        CannotDo: the file was changed since it was read.
+    """
+    mark = keep_file(con, source)
+    if detected.sheet.sha256 not in _marks_of_parts(detected, mark):
+        raise changed(detected.path.name)
+    days = call.complete and [day.isoformat() for day in call.complete]
+    said = as_bytes({"complete": days, "given": dict(call.given)})
+    when = as_bytes({"day": call.today.isoformat(), "before": call.loaded, "shown": _named(detected)})
+    keep_all(con, {call.rules.list: call.rules.files.values(), said: (), when: ()})
+    told = [(RULES, "", mark_of(call.rules.list)), (CALL, "", mark_of(said)), (WHEN, "", mark_of(when))]
+    note_sources(con, load_id, [(FILE, place_in(call.workspace, detected.path), mark), *told])
+
+
+def place_in(workspace: Workspace, path: Path) -> str:
+    """Where a file lies in the workspace; the name alone of one that lies elsewhere."""
+    whole, home = resolved(path), resolved(workspace.folder)
+    return as_text(whole.relative_to(home).as_posix() if whole.is_relative_to(home) else whole.name)
+
+
+def _named(detected: DetectedFile) -> str:
+    """A file as the person named it, also where a part of it has a name of its own."""
+    part = detected.form_part or (f"[{detected.sheet.name}]" if detected.of_sheet else "")
+    return detected.file.removesuffix(f" {part}") if part else detected.file
+
+
+def _marks_of_parts(detected: DetectedFile, mark: str) -> set[str]:
+    """What a file of this hash, or a part of it, is told by: parts by the hash of that and of their name."""
+    names = [detected.sheet.name, detected.form_part.removeprefix("[").removesuffix("]")]
+    return {mark, *(sha256(f"{mark} {name}".encode()).hexdigest() for name in names)}

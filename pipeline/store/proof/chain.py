@@ -1,0 +1,130 @@
+"""The chain: one entry for each load, each one taken back, each change of decisions; a head after each.
+
+An entry's leaf is the hash of what it covers (seals.py), its head that of the head before and the leaf. Whoever holds a
+head, as every document prints one, can tell whether anything before it was altered since.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from pipeline.store.proof.hashes import leaf_hash, next_head
+from pipeline.store.proof.seals import salt_of_state, seal_of_load, state
+from pipeline.store.sql_text import quoted
+
+if TYPE_CHECKING:
+    from duckdb import DuckDBPyConnection as Connection
+
+CHAIN = {
+    "chain": (
+        "One entry of the chain of hashes over loads, loads taken back and decisions (grain: entry).",
+        (
+            ("entry", "BIGINT NOT NULL", "number of the entry, from 1 without a gap"),
+            ("what", "VARCHAR NOT NULL", "load; undone; decided; taken over: a load of a store of layout 7 or before"),
+            ("number", "BIGINT", "number of the load; NULL of decisions"),
+            ("covers", "VARCHAR NOT NULL", "what is covered, as JSON: counts, and hashes of records and originals"),
+            ("salt", "VARCHAR NOT NULL", "salt of the hashes of what may name a person; '' where there is none"),
+            ("leaf", "VARCHAR NOT NULL", "SHA-256 of a zero byte and what is covered"),
+            ("head", "VARCHAR NOT NULL", "SHA-256 of a one byte, the head before and the leaf; the first is its leaf"),
+        ),
+    ),
+}
+"""Table of schema ``meta``."""
+LOAD, UNDONE, DECIDED, TAKEN_OVER = "load", "undone", "decided", "taken over"
+SEALING = frozenset({LOAD, TAKEN_OVER})
+"""Entries that say what a load brought; the latest about a load holds."""
+
+NOTHING_DECIDED = {"decisions": "", "counted_once": {}}
+"""State of a store in which no decision stands."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One entry as it stands in the store; hashes as hexadecimal digits."""
+
+    entry: int
+    what: str
+    number: int | None
+    covers: str
+    salt: str
+    leaf: str
+    head: str
+
+    @property
+    def told(self) -> dict[str, Any]:
+        """What it covers; empty where that is no longer JSON."""
+        try:
+            found = json.loads(self.covers)
+        except ValueError:
+            return {}
+        return found if isinstance(found, dict) else {}
+
+
+def entries(con: Connection) -> list[Entry]:
+    """Every entry in order."""
+    sql = "SELECT entry, what, number, covers, salt, leaf, head FROM meta.chain ORDER BY entry"
+    return [Entry(*row) for row in con.execute(sql).fetchall()]
+
+
+def head_of_load(con: Connection, loads: Iterable[int]) -> tuple[int, str] | None:
+    """The latest of some loads and the head after it; None where none has an entry."""
+    numbers = ", ".join(str(int(one)) for one in loads)
+    if not numbers:
+        return None
+    sql = (
+        f"SELECT number, head FROM meta.chain WHERE what IN ('{LOAD}', '{TAKEN_OVER}') AND number IN ({numbers}) "  # noqa: S608
+        "ORDER BY number DESC, entry DESC LIMIT 1"
+    )
+    found = con.execute(sql).fetchall()
+    return (int(found[0][0]), str(found[0][1])) if found else None
+
+
+def add_load(con: Connection, load_id: int, what: str = LOAD) -> None:
+    """Enter what a load did, once all of it is written; inside its transaction."""
+    covers, salt = seal_of_load(con, load_id)
+    _add(con, what, load_id, covers, salt)
+
+
+def add_undone(con: Connection, load_id: int) -> None:
+    """Enter that a load was taken back."""
+    _add(con, UNDONE, load_id, {"undone": load_id}, salt_of_state(con, load_id))
+
+
+def add_decided(con: Connection) -> None:
+    """Enter that other decisions stand, where they do."""
+    last = con.execute("SELECT covers, salt, entry FROM meta.chain ORDER BY entry DESC LIMIT 1").fetchall()
+    covers, salt, entry = last[0] if last else ("{}", "", 0)
+    now = state(con, salt)
+    if json.loads(covers).get("state", NOTHING_DECIDED) != now:
+        _add(con, DECIDED, None, {}, salt_of_state(con, entry + 1))
+
+
+def take_over(con: Connection) -> None:
+    """Enter every load that has no entry, of a store that was made before there was a chain."""
+    sql = (
+        "SELECT l.load_id FROM meta.load AS l WHERE l.load_id NOT IN "  # noqa: S608 (words of ours)
+        f"(SELECT c.number FROM meta.chain AS c WHERE c.what IN ('{LOAD}', '{TAKEN_OVER}')) ORDER BY l.load_id"
+    )
+    for (load_id,) in con.execute(sql).fetchall():
+        add_load(con, load_id, TAKEN_OVER)
+
+
+def as_covered(covers: dict[str, Any]) -> bytes:
+    """What is covered as the bytes that the leaf is the hash of: JSON, names in order, nothing between."""
+    return json.dumps(covers, ensure_ascii=False, sort_keys=True, separators=(",", ":")).encode()
+
+
+def _add(con: Connection, what: str, number: int | None, covers: dict[str, Any], salt: str) -> None:
+    data = as_covered({**covers, "state": state(con, salt)})
+    last = con.execute("SELECT entry, head FROM meta.chain ORDER BY entry DESC LIMIT 1").fetchall()
+    entry, former = (last[0][0], bytes.fromhex(last[0][1])) if last else (0, b"")
+    leaf = leaf_hash(data)
+    row = (entry + 1, number if number is not None else "NULL")
+    texts = ", ".join(map(quoted, (what, data.decode(), salt, leaf.hex(), next_head(former, leaf).hex())))
+    con.execute(
+        "INSERT INTO meta.chain (entry, number, what, covers, salt, leaf, head) "  # noqa: S608 (quoted)
+        f"VALUES ({row[0]}, {row[1]}, {texts})"
+    )

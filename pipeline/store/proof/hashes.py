@@ -1,0 +1,101 @@
+"""Hashes of bytes, of columns of records, and of a chain of entries: of what they say alone, on any machine.
+
+Source: RFC 6962, section 2.1 (a leaf's hash is of a zero byte and its data, a node's of a one byte and two hashes, with
+SHA-256). A chain needs no more: its head after an entry is the node of the head before and the entry's leaf, which for
+up to three entries is the root of RFC 6962's tree.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from hashlib import sha256
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import polars as pl
+
+
+def leaf_hash(data: bytes) -> bytes:
+    """Hash of an entry, 32 bytes."""
+    return sha256(b"\x00" + data).digest()
+
+
+def node_hash(left: bytes, right: bytes) -> bytes:
+    """Hash of two hashes, 32 bytes."""
+    return sha256(b"\x01" + left + right).digest()
+
+
+def next_head(head: bytes, leaf: bytes) -> bytes:
+    """Head of the chain after an entry; ``head`` is empty before the first, whose leaf is the head."""
+    return node_hash(head, leaf) if head else leaf
+
+
+def salted(salt: str, data: bytes) -> str:
+    """Hash of data under a salt (hexadecimal digits): who does not know the salt cannot try what the data may be."""
+    return sha256(bytes.fromhex(salt) + data).hexdigest()
+
+
+def column_hashes(rows: pl.DataFrame, salts: Mapping[str, str]) -> dict[str, str]:
+    """Hash of each column with a value in it, the rows taken in an order of their own.
+
+    A column without a value has none, so that one that is added to a store later changes nothing.
+
+    Args:
+        rows: records, one column a field.
+        salts: by column, the salt of those that may name a person.
+    """
+    ordered = in_order(rows)
+    return {
+        column.name: salted(salts.get(column.name, ""), _bytes_of(column))
+        for column in ordered.iter_columns()
+        if column.null_count() < len(column)
+    }
+
+
+def rows_hash(rows: pl.DataFrame) -> str:
+    """One hash of all columns."""
+    told = "".join(f"{name} {value}\n" for name, value in sorted(column_hashes(rows, {}).items()))
+    return sha256(f"{rows.height}\n{told}".encode()).hexdigest()
+
+
+def in_order(rows: pl.DataFrame) -> pl.DataFrame:
+    """The rows by their line, those of one line by what they say: in whatever order a store gives them."""
+    if "line" in rows.columns and not rows["line"].is_duplicated().any():
+        return rows.sort("line", maintain_order=True)
+    by = ["line"] if "line" in rows.columns else []
+    return rows.sort([*by, *sorted(set(rows.columns) - set(by))], maintain_order=True, nulls_last=True)
+
+
+def _bytes_of(column: pl.Series) -> bytes:
+    """A column as bytes: its sort, how many values, which of them are missing, and the values.
+
+    Numbers are 64 bits with the lowest first (IEEE 754 for fractions); days are counted from 1970-01-01; texts and
+    bytes stand behind their lengths; decimals are texts.
+    """
+    import numpy as np
+    import polars as pl
+
+    sort = "other"
+    if column.dtype == pl.Float64:
+        sort, values = "number", column.fill_null(0.0).to_numpy().astype("<f8").tobytes()
+    elif column.dtype.is_integer() or column.dtype in (pl.Date, pl.Boolean):
+        sort = "whole"
+        whole = column.to_physical() if column.dtype == pl.Date else column
+        values = whole.cast(pl.Int64).fill_null(0).to_numpy().astype("<i8").tobytes()
+    else:
+        plain = column if column.dtype == pl.Binary else column.cast(pl.String).cast(pl.Binary)
+        sort = "bytes" if column.dtype == pl.Binary else "text"
+        filled = plain.fill_null(b"")
+        values = filled.bin.size("b").to_numpy().astype("<i8").tobytes() + _joined(filled)
+    missing = np.packbits(column.is_null().to_numpy()).tobytes()
+    return b"".join([f"{sort} {len(column)}\n".encode(), missing, values])
+
+
+def _joined(column: pl.Series) -> bytes:
+    """All values of a column of bytes, one after the other."""
+    import pyarrow as pa
+
+    array = column.to_arrow().cast(pa.large_binary())
+    _, offsets, data = array.buffers()
+    ends = memoryview(offsets).cast("q")[array.offset : array.offset + len(array) + 1]
+    return bytes(memoryview(data)[ends[0] : ends[-1]]) if data is not None and len(array) else b""

@@ -1,0 +1,148 @@
+"""The bytes of what was loaded, kept in the store by their hash, and what each load was read by."""
+
+from __future__ import annotations
+
+import json
+import zlib
+from collections.abc import Iterable, Iterator, Mapping
+from hashlib import file_digest, sha256
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from pipeline.common.refusal import CannotDo
+
+if TYPE_CHECKING:
+    from io import BufferedReader
+
+    from duckdb import DuckDBPyConnection as Connection
+
+ORIGINALS = {
+    "original": (
+        "A part of the bytes of a loaded file, or of what it was read by (grain: bytes and part).",
+        (
+            ("sha256", "VARCHAR NOT NULL", "SHA-256 of all the bytes"),
+            ("part", "BIGINT NOT NULL", "which part of them, from 1"),
+            ("content", "BLOB NOT NULL", "the part, compressed (zlib, RFC 1950)"),
+        ),
+    ),
+    "source": (
+        "One thing a load was read from or by (grain: load, role and name).",
+        (
+            ("load_id", "BIGINT NOT NULL", "number of the load; it stays here when it is taken back"),
+            ("role", "VARCHAR NOT NULL", "file; rules: settings, profiles, corrections and decisions then; "
+             "call: what the person said of the file; when: the day, and the files before it"),
+            ("name", "VARCHAR NOT NULL", "place of a file, from the workspace's folder; else empty"),
+            ("sha256", "VARCHAR NOT NULL", "SHA-256 of its bytes (meta.original)"),
+        ),
+    ),
+}  # fmt: skip
+"""Tables of schema ``meta``."""
+PART_BYTES = 8_000_000
+"""Bytes of a part before it is compressed: a file of any size is kept in little memory."""
+LEVEL = 3
+"""Of zlib: a log of ten million bytes in a fifth of a second, to a fifth of its size."""
+
+
+def mark_of(content: bytes) -> str:
+    """What bytes are kept by: their SHA-256."""
+    return sha256(content).hexdigest()
+
+
+def keep_all(con: Connection, contents: Mapping[bytes, Iterable[bytes]]) -> None:
+    """Keep bytes, unless they are kept already; behind each what goes with it and was kept whenever it was."""
+    for content, beside in contents.items():
+        if not _has(con, mark_of(content)):
+            for one in (content, *beside):
+                _keep(con, mark_of(one), (one[at : at + PART_BYTES] for at in range(0, max(len(one), 1), PART_BYTES)))
+
+
+def keep_file(con: Connection, source: BufferedReader) -> str:
+    """Keep the bytes of an open file, unless they are kept already; their SHA-256.
+
+    Raises:
+        CannotDo: it was changed meanwhile.
+    """
+    source.seek(0)
+    mark = file_digest(source, "sha256").hexdigest()
+    if _has(con, mark):
+        return mark
+    source.seek(0)
+    met = sha256()
+
+    def parts() -> Iterator[bytes]:
+        first = True
+        while (part := source.read(PART_BYTES)) or first:
+            first = False
+            met.update(part)
+            yield part
+
+    _keep(con, mark, parts())
+    if met.hexdigest() != mark:
+        raise changed(source.name)
+    return mark
+
+
+def changed(name: str) -> CannotDo:
+    """What is said of a file that is another one now than it was when its load began."""
+    return CannotDo(
+        f"{Path(name).name} was changed while it was being loaded.", "Nothing of it was kept. Load it again."
+    )
+
+
+def kept_bytes(con: Connection, mark: str) -> bytes:
+    """The bytes of this SHA-256, as they are kept.
+
+    Raises:
+        Altered: they are not there, or not what their hash says.
+    """
+    parts = con.execute(f"SELECT content FROM meta.original WHERE sha256 = '{_hex(mark)}' ORDER BY part").fetchall()  # noqa: S608
+    try:
+        content = b"".join(zlib.decompress(part) for (part,) in parts)
+    except zlib.error:
+        raise Altered(mark) from None
+    if not parts or sha256(content).hexdigest() != mark:
+        raise Altered(mark)
+    return content
+
+
+class Altered(Exception):
+    """Kept bytes are gone, or not what their hash says."""
+
+
+def note_sources(con: Connection, load_id: int, sources: Iterable[tuple[str, str, str]]) -> None:
+    """Write what a load was read from: role, name and SHA-256 of each."""
+    import polars as pl
+
+    rows = [(load_id, *one) for one in sources]
+    schema = {"load_id": pl.Int64, "role": pl.String, "name": pl.String, "sha256": pl.String}
+    con.register("source_frame", pl.DataFrame(rows, schema=schema, orient="row").to_arrow())
+    con.execute("INSERT INTO meta.source SELECT load_id, role, name, sha256 FROM source_frame")
+    con.unregister("source_frame")
+
+
+def as_bytes(told: Mapping[str, object]) -> bytes:
+    """What is kept of a call or of the rules: JSON with its names in order."""
+    return json.dumps(told, ensure_ascii=False, sort_keys=True, indent=1).encode()
+
+
+def _keep(con: Connection, mark: str, parts: Iterable[bytes]) -> str:
+    import polars as pl
+
+    if _has(con, mark):
+        return mark
+    for number, part in enumerate(parts, 1):
+        row = {"sha256": [mark], "part": [number], "content": [zlib.compress(part, LEVEL)]}
+        con.register("original_frame", pl.DataFrame(row).to_arrow())
+        con.execute("INSERT INTO meta.original SELECT sha256, part, content FROM original_frame")
+        con.unregister("original_frame")
+    return mark
+
+
+def _has(con: Connection, mark: str) -> bool:
+    return bool(con.execute(f"SELECT 1 FROM meta.original WHERE sha256 = '{_hex(mark)}' LIMIT 1").fetchall())  # noqa: S608
+
+
+def _hex(mark: str) -> str:
+    assert len(mark) == 64, "not a SHA-256"
+    assert set(mark) <= set("0123456789abcdef"), "not a SHA-256"
+    return mark
