@@ -23,7 +23,7 @@ __all__ = ["call", "place"]
 COMMANDS = (
     ("status",), ("show", "ALD-1"), ("history",), ("history", "--green", "ALD-1"), ("due",), ("costs",), ("order",),
     ("changed", "--since", "2026-01-01"), ("compare",), ("forms", "--kind", "job"), ("doctor",), ("undo", "4"),
-    ("load", "{log}"), ("words", "{log}"), ("show", "ALD-1", "--known-by", "2026-11-29"), ("report", "ALD-1"),
+    ("load", "{log}"), ("words", "{log}"), ("show", "ALD-1", "--known-by", "2026-11-29"), ("report", "--all"),
     ("programme", "ALD"), ("verify",), ("survey", "ALD-1", "2026-05-04"),
     ("decide", "one", "a.csv:2", "b.csv:2", "--why", "x", "--who", "y"),
 )  # fmt: skip
