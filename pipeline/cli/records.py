@@ -261,15 +261,22 @@ def _with_store(folder: Path) -> Workspace:
 
 def _keep_up(here: Workspace) -> bool:
     """Whether the figures in the store were brought up to its records; where not, the records stay, and it is said."""
+    from pipeline.common.interrupt import came
     from pipeline.figures.refresh import keep_up
 
     try:
         keep_up(here)
     except CannotDo as error:
-        say(
-            False,
-            f"The store's records are as said above; its figures are not brought up yet: {error.message} Until a load, "
-            "undo or decision does, show and report make them from the records.",
-        )
-        return False
-    return True
+        why = error.message
+    except (KeyboardInterrupt, Exception) as error:
+        if not (isinstance(error, KeyboardInterrupt) or came()):
+            raise
+        why = "this was stopped."
+    else:
+        return True
+    say(
+        False,
+        f"The store's records are as said above; its figures are not brought up yet: {why} Until a load, undo or "
+        "decision does, show and report make them from the records.",
+    )
+    return False
