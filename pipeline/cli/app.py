@@ -14,6 +14,7 @@ import typer
 
 from pipeline.cli import (
     changed,
+    copying,
     costs,
     crash,
     documents,
@@ -92,8 +93,11 @@ app.command("decide", cls=Command)(records.decide)
 app.command("history", cls=Command)(records.history)
 app.command("changed", cls=Command)(changed.changed)
 app.command("undo", cls=Command)(records.undo)
+app.command("backup", cls=Command)(copying.backup)
+app.command("restore", cls=Command)(copying.restore)
 app.command("verify", cls=Command)(proving.verify)
 app.command("prove", cls=Command)(proving.prove)
+app.command("forget", cls=Command)(proving.forget)
 app.command("doctor", cls=Command)(setting_up.doctor)
 app.command("demo", cls=Command)(setting_up.demo)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 from typing import Annotated
 
@@ -57,3 +58,29 @@ def prove(
     found = prove_document(open_workspace(workspace), document)
     give(found, proved, as_json=as_json, quiet=quiet)
     return DONE if found.holds else FAULTS
+
+
+def forget(
+    names: Annotated[
+        list[str], typer.Argument(metavar="NAME...", help="The person's name, and other ways in which it is written.")
+    ],
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Say what it would come to, and change nothing.")] = False,
+    workspace: WorkspaceOption = HERE,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Take a person's name out of the store, its originals and the workspace's own files; the work stays.
+
+    What stands in place of the name is a hash under a salt that is kept nowhere. The store is written anew, so that no
+    block of it holds the name; verify says "redacted", not "altered". It cannot be taken back. Files of your own,
+    documents already written and backups are left: those that bear the name in their text are listed.
+
+    Example: swardtally forget "Ann Example" "A. Example" --dry-run
+    """
+    from pipeline.cli.printing.proof import forgotten
+    from pipeline.forget.forget import forget as forget_person
+    from pipeline.workspace.settings import open_workspace
+
+    found = forget_person(open_workspace(workspace), names, dry_run=dry_run)
+    give(found, partial(forgotten, dry_run=dry_run), as_json=as_json, quiet=quiet)
+    return DONE

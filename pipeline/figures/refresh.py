@@ -46,7 +46,7 @@ def keep_up(workspace: Workspace) -> Refreshed:
         return refresh(store, workspace)
 
 
-def refresh(store: Store, workspace: Workspace, workers: int = 0) -> Refreshed:
+def refresh(store: Store, workspace: Workspace, workers: int = 0, *, logged: bool = True) -> Refreshed:
     """Bring the table of figures up to the records, settings and code: all of it or nothing.
 
     Greens whose records have not changed are not looked at; of the others the seasons whose mark is as it was stay.
@@ -56,6 +56,7 @@ def refresh(store: Store, workspace: Workspace, workers: int = 0) -> Refreshed:
         store: the store, open for writing: this process alone reads and writes it.
         workspace: settings, targets and the start of a season.
         workers: processes; 0 takes one a core, where there is work for more than one.
+        logged: whether what comes out otherwise is kept; not where the figures of a copy are made as they were.
 
     Raises:
         CannotDo: the store or the folder for temporary files cannot be written, or a worker process was ended from
@@ -76,7 +77,7 @@ def refresh(store: Store, workspace: Workspace, workers: int = 0) -> Refreshed:
         lots = _worked(_lots(store, workspace, touched, before, into), len(touched), workers)
         wanted = {key for key in before if key[0] in others}.union(*(lot.on_record for lot in lots))
         gone = [key for key in before if key not in wanted]
-        _write(store, workspace, into, lots, gone, before)
+        _write(store, workspace, into, lots, gone, before, logged=logged)
         keep_laboratories(store, workspace)
         settle(store, workspace.settings, marks)
     made = sum(len(lot.made) for lot in lots)
@@ -104,17 +105,17 @@ def _worked(lots: Iterator[Lot], greens: int, workers: int) -> Sequence[Worked]:
 
 def _write(
     store: Store, workspace: Workspace, into: Path, lots: Sequence[Worked], gone: Sequence[tuple[str, str]],
-    before: Held,
+    before: Held, *, logged: bool,
 ) -> None:  # fmt: skip
     """Put what was made in the place of what stood there, and take out what is gone: changes are logged first."""
     from pipeline.figures.beside import take_out_beside
-    from pipeline.figures.log import begin
+    from pipeline.figures.log import Log, begin
     from pipeline.figures.staged import reading
     from pipeline.figures.table import take_out, write
 
     made = [*gone, *(key for lot in lots for key in lot.made if key in before)]
     looked_at = [*gone, *(key for lot in lots for key in lot.on_record if key in before)]
-    log = begin(store, workspace.settings)
+    log = begin(store, workspace.settings) if logged else Log(store, 0, told=False)
     with reading(store, into, len(lots)):
         log.made()
         log.gone(gone)

@@ -263,6 +263,23 @@ def _connect(path: Path, *, read_only: bool) -> Connection:
         raise _refusal(path, error, "cannot be opened") from None
 
 
+@contextmanager
+def as_it_stands(path: Path, *, read_only: bool) -> Iterator[Connection]:
+    """The file of a store whatever its layout, which is neither looked at nor brought up: for copies of it.
+
+    Raises:
+        CannotDo: another process holds it, it is damaged, or it could not be read or written.
+    """
+    con = _connect(path, read_only=read_only)
+    try:
+        yield con
+    except duckdb.Error as error:
+        raise _refusal(path, error) from error
+    finally:
+        with suppress(duckdb.Error):
+            con.close()
+
+
 _HELD = ("Could not set lock", "used by another process")
 """What DuckDB says of a file another process holds, on Linux and macOS, and on Windows ("block" is no lock)."""
 

@@ -12,8 +12,9 @@ from pipeline.store.store import Store
 from pipeline.verify.rebuild import Rebuilt
 from schemas import KINDS, Kind
 
-NOT_COMPARED = frozenset({"version", "rules_sha256", "warnings"})
-"""Of the ledger: what the tool was then, and warnings, which are compared one by one."""
+NOT_COMPARED = frozenset({"version", "rules_sha256", "warnings", "encoding"})
+"""Of the ledger: what the tool was then, warnings, which are compared one by one, and the encoding, which a file may no
+longer show once a name is gone from it; the chain covers all of them."""
 RESTS_ON_FOLDERS = ("load.",)
 """How codes of faults begin that tell what a load met in folders and in the calls before it."""
 

@@ -6,7 +6,7 @@ from dataclasses import asdict, dataclass, replace
 
 from pipeline.common.progress import SILENT, Progress
 from pipeline.store.proof.chain import entries
-from pipeline.store.proof.check import Alteration
+from pipeline.store.proof.check import Alteration, redacted
 from pipeline.store.store import Store
 from pipeline.verify.differences import Difference, differences
 from pipeline.verify.found import found_altered
@@ -28,6 +28,7 @@ class Verified:
         unread: loads that could not be read again: number and why.
         carried: loads of which no original was kept.
         other_version: loads read by another version of the tool.
+        redacted: loads from which a person's name was taken, and the entry of the chain that says so.
     """
 
     loads: int
@@ -39,6 +40,7 @@ class Verified:
     unread: tuple[tuple[int, str], ...] = ()
     carried: tuple[int, ...] = ()
     other_version: tuple[int, ...] = ()
+    redacted: tuple[tuple[int, int], ...] = ()
 
     @property
     def whole(self) -> bool:
@@ -72,6 +74,7 @@ def verify(workspace: Workspace, *, quick: bool = False, progress: Progress = SI
             head=chain[-1].head if chain else "",
             read_again=0,
             alterations=tuple(found_altered(store)),
+            redacted=tuple(sorted((number, one.entry) for number, one in redacted(chain).items())),
             other_version=tuple(number for number, version in versions if version != tool_version()),
         )
         if quick:

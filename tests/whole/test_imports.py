@@ -48,6 +48,7 @@ LAYERS = (
     ),
     ("reports.handout",),
     ("pipeline.publish",),
+    ("pipeline.forget", "pipeline.copies"),
     ("pipeline.cli",),
     ("scripts",),
 )

@@ -8,6 +8,7 @@ from itertools import groupby
 from pipeline.cli.terminal import err, out
 from pipeline.common.shown_text import one_line
 from pipeline.common.words import counted, line_ranges, listed
+from pipeline.forget.forget import Forgotten
 from pipeline.publish.prove import Proof
 from pipeline.store.proof.check import Alteration
 from pipeline.verify.differences import Difference
@@ -42,6 +43,13 @@ def verified(found: Verified, *, quiet: bool) -> None:
     out(f"{counted(found.loads, 'load')}: the chain of hashes is whole, and the store is what it covers{again}.")
     if found.head:
         out(f"Head of the chain, after {counted(found.entries, 'entry', 'entries')}: {found.head}")
+    for entry in sorted({entry for _, entry in found.redacted}):
+        loads = [number for number, by in found.redacted if by == entry]
+        out(
+            f"Redacted by entry {entry}, where a person was forgotten: {'load' if len(loads) == 1 else 'loads'} "
+            f"{_numbers(loads)}. Dates, codes and amounts are as they were loaded, free words and originals as they "
+            "stood after that."
+        )
     if found.carried:
         out(
             f"Of {counted(len(found.carried), 'load')} ({_numbers(found.carried)}) no original was kept: they came "
@@ -125,3 +133,22 @@ def _since(taken_back: Sequence[int], altered: Sequence[Alteration]) -> None:
 
 def _counted(kind: str, count: int) -> str:
     return counted(count, kind.replace("_", " "), KINDS[kind].title if kind in KINDS else "")
+
+
+def forgotten(found: Forgotten, *, quiet: bool, dry_run: bool) -> None:
+    """What was changed, and what is left for a person to do."""
+    would = "would be " if dry_run else ""
+    texts = sum(found.texts.values())
+    out(f"{counted(texts, 'text')} of the store {would}changed, and {counted(found.originals, 'original or rule')}.")
+    for file in found.files:
+        out(one_line(f"{would.capitalize()}{'w' if dry_run else 'W'}ritten anew: {file}"))
+    if found.dropped:
+        out(
+            f"The original of {'load' if len(found.dropped) == 1 else 'loads'} {_numbers(found.dropped)} "
+            f"{would}dropped: the name could not be taken out of it. The records stand."
+        )
+    out(f"In place of the name {'would stand' if dry_run else 'stands'}: {found.token}")
+    for file in found.left:
+        out(one_line(f"Still bears the name, and is yours to change or delete: {file}"))
+    if not quiet:
+        err("Documents already written and backups were not looked into: delete those that may bear the name.")

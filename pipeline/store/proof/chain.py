@@ -7,13 +7,14 @@ head, as every document prints one, can tell whether anything before it was alte
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from pipeline.store.proof.hashes import leaf_hash, next_head
-from pipeline.store.proof.seals import salt_of_state, seal_of_load, state
+from pipeline.store.proof.seals import Seals, fresh_salt, may_name, salt_of_state, seal_of_load, state
 from pipeline.store.sql_text import quoted
+from schemas import Kind
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection as Connection
@@ -23,8 +24,12 @@ CHAIN = {
         "One entry of the chain of hashes over loads, loads taken back and decisions (grain: entry).",
         (
             ("entry", "BIGINT NOT NULL", "number of the entry, from 1 without a gap"),
-            ("what", "VARCHAR NOT NULL", "load; undone; decided; taken over: a load of a store of layout 7 or before"),
-            ("number", "BIGINT", "number of the load; NULL of decisions"),
+            (
+                "what",
+                "VARCHAR NOT NULL",
+                "load; undone; decided; taken over: a load from before there was a chain; forgotten: a person",
+            ),
+            ("number", "BIGINT", "number of the load; NULL of decisions and persons"),
             ("covers", "VARCHAR NOT NULL", "what is covered, as JSON: counts, and hashes of records and originals"),
             ("salt", "VARCHAR NOT NULL", "salt of the hashes of what may name a person; '' where there is none"),
             ("leaf", "VARCHAR NOT NULL", "SHA-256 of a zero byte and what is covered"),
@@ -33,7 +38,7 @@ CHAIN = {
     ),
 }
 """Table of schema ``meta``."""
-LOAD, UNDONE, DECIDED, TAKEN_OVER = "load", "undone", "decided", "taken over"
+LOAD, UNDONE, DECIDED, TAKEN_OVER, FORGOTTEN = "load", "undone", "decided", "taken over", "forgotten"
 SEALING = frozenset({LOAD, TAKEN_OVER})
 """Entries that say what a load brought; the latest about a load holds."""
 
@@ -61,6 +66,18 @@ class Entry:
         except ValueError:
             return {}
         return found if isinstance(found, dict) else {}
+
+    @property
+    def decides(self) -> bool:
+        """Whether it covers a decision."""
+        return bool(self.told.get("state", NOTHING_DECIDED).get("decisions"))
+
+    def without_names(self, kind: Kind, later: Mapping[str, Any]) -> dict[str, Any]:
+        """What it covers, with what may name a person as a later entry covers it."""
+        private, told = may_name(kind), self.told
+        columns = {name: mark for name, mark in told["records"]["columns"].items() if name not in private}
+        records = {**told["records"], "columns": columns | dict(later["columns"])}
+        return {**told, "file": later["file"], "sources": later["sources"], "records": records}
 
 
 def entries(con: Connection) -> list[Entry]:
@@ -100,6 +117,26 @@ def add_decided(con: Connection) -> None:
     now = state(con, salt)
     if json.loads(covers).get("state", NOTHING_DECIDED) != now:
         _add(con, DECIDED, None, {}, salt_of_state(con, entry + 1))
+
+
+def add_forgotten(con: Connection, loads: Collection[int], *, decided: bool) -> None:
+    """Enter that a person was forgotten: what may name a person is covered anew, and the former salts are destroyed.
+
+    Args:
+        con: the store.
+        loads: loads of which anything was changed.
+        decided: whether a decision was: then no entry that covers decisions keeps its salt.
+    """
+    chain = entries(con)
+    with_salt = [one for one in chain if one.number in loads or (decided and one.decides)]
+    numbers = {one.number for one in with_salt if one.what in SEALING and one.number is not None}
+    held = {load_id for (load_id,) in con.execute("SELECT load_id FROM meta.load").fetchall()}
+    salt = fresh_salt(len(chain) + 1)
+    told = {str(seal.load_id): seal.personal for seal in Seals(con, dict.fromkeys(sorted(numbers & held), salt)).all()}
+    places = ", ".join(str(one.entry) for one in with_salt)
+    if places:
+        con.execute(f"UPDATE meta.chain SET salt = '' WHERE entry IN ({places})")  # noqa: S608 (numbers)
+    _add(con, FORGOTTEN, None, {"forgotten": told}, salt)
 
 
 def take_over(con: Connection) -> None:

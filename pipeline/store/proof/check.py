@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from pipeline.common.words import listed
-from pipeline.store.proof.chain import SEALING, UNDONE, Entry, entries
+from pipeline.store.proof.chain import FORGOTTEN, SEALING, UNDONE, Entry, entries
 from pipeline.store.proof.hashes import leaf_hash, next_head
 from pipeline.store.proof.originals import Altered, kept_bytes
 from pipeline.store.proof.seals import Seal, Seals, state
@@ -46,9 +46,14 @@ def alterations(con: Connection, *, originals: bool = True) -> list[Alteration]:
     sealed = {one.number: one for one in chain if one.what in SEALING and one.number is not None}
     files = dict(con.execute("SELECT load_id, file FROM meta.load ORDER BY load_id").fetchall())
     found = [*_chain(chain), *_ledger(chain, sealed, files), *_strays(con)]
-    seals = Seals(con, {number: sealed[number].salt for number in files if number in sealed})
+    later = redacted(chain)
+    seals = Seals(con, {number: later.get(number, sealed[number]).salt for number in files if number in sealed})
     for seal in seals.all():
-        found += _of_load(seal, sealed[seal.load_id].told, files[seal.load_id])
+        told = sealed[seal.load_id].told
+        if seal.load_id in later:
+            kind = KINDS[seal.covers["ledger"]["kind"]]
+            told = sealed[seal.load_id].without_names(kind, later[seal.load_id].told["forgotten"][str(seal.load_id)])
+        found += _of_load(seal, told, files[seal.load_id])
     found += _kinds(con)
     if originals:
         found += _originals(con, files)
@@ -56,6 +61,11 @@ def alterations(con: Connection, *, originals: bool = True) -> list[Alteration]:
         said = "The decisions in force, or the records they leave out, are not those of the last entry of the chain."
         found.append(Alteration(LEDGER, None, said))
     return sorted(found, key=lambda one: (one.load_id is None, one.load_id or 0))
+
+
+def redacted(chain: Iterable[Entry]) -> dict[int, Entry]:
+    """Loads from which a person's name was taken, each with the last entry that says so."""
+    return {int(number): one for one in chain if one.what == FORGOTTEN for number in one.told.get("forgotten", {})}
 
 
 def _chain(chain: Iterable[Entry]) -> Iterator[Alteration]:

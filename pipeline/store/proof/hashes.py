@@ -7,7 +7,7 @@ up to three entries is the root of RFC 6962's tree.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
@@ -44,7 +44,7 @@ def column_hashes(rows: pl.DataFrame, salts: Mapping[str, str]) -> dict[str, str
         rows: records, one column a field.
         salts: by column, the salt of those that may name a person.
     """
-    ordered = in_order(rows)
+    ordered = in_order(rows, salts)
     return {
         column.name: salted(salts.get(column.name, ""), _bytes_of(column))
         for column in ordered.iter_columns()
@@ -58,12 +58,15 @@ def rows_hash(rows: pl.DataFrame) -> str:
     return sha256(f"{rows.height}\n{told}".encode()).hexdigest()
 
 
-def in_order(rows: pl.DataFrame) -> pl.DataFrame:
-    """The rows by their line, those of one line by what they say: in whatever order a store gives them."""
+def in_order(rows: pl.DataFrame, last: Collection[str] = ()) -> pl.DataFrame:
+    """The rows by their line, those of one line by what they say: in whatever order a store gives them.
+
+    ``last`` are columns that decide last, so that the order of the others' values does not hang on them.
+    """
     if "line" in rows.columns and not rows["line"].is_duplicated().any():
         return rows.sort("line", maintain_order=True)
-    by = ["line"] if "line" in rows.columns else []
-    return rows.sort([*by, *sorted(set(rows.columns) - set(by))], maintain_order=True, nulls_last=True)
+    by = sorted(rows.columns, key=lambda name: (name != "line", name in last, name))
+    return rows.sort(by, maintain_order=True, nulls_last=True)
 
 
 def _bytes_of(column: pl.Series) -> bytes:

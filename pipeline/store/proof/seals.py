@@ -45,6 +45,11 @@ def salts_of_a_demo() -> Iterator[None]:
         _salts.pop()
 
 
+def fresh_salt(number: int) -> str:
+    """A salt for the entry of a load, or of that number, hexadecimal digits."""
+    return _salts[-1](number)
+
+
 def may_name(kind: Kind) -> frozenset[str]:
     """Columns of a kind that may name a person: free words, what is kept out of reports, and cells as written."""
     return frozenset([WRITTEN, *(one.name for one in kind.stored if one.type == "text" or one.private)])
@@ -76,6 +81,13 @@ class Seal:
     covers: dict[str, Any]
     salt: str
 
+    @property
+    def personal(self) -> dict[str, Any]:
+        """The part of it that may name a person."""
+        private = may_name(KINDS[self.covers["ledger"]["kind"]])
+        columns = {name: mark for name, mark in self.covers["records"]["columns"].items() if name in private}
+        return {"file": self.covers["file"], "sources": self.covers["sources"], "columns": columns}
+
 
 @dataclass(frozen=True)
 class Seals:
@@ -103,7 +115,7 @@ class Seals:
         private, salt = may_name(kind), self.salts[load_id]
         if salt is None:
             named = any(rows[name].null_count() < rows.height for name in private)
-            salt = _salts[-1](load_id) if named else salt_of_state(self.con, load_id)
+            salt = fresh_salt(load_id) if named else salt_of_state(self.con, load_id)
         covers = {
             "load": load_id,
             "file": salted(salt, last_part(ledger["file"]).encode()),
@@ -171,7 +183,7 @@ def state(con: Connection, salt: str) -> dict[str, Any]:
 
 def salt_of_state(con: Connection, number: int) -> str:
     """A salt for an entry that covers no load, "" while no decision stands: a decision names who made it."""
-    return _salts[-1](number) if _standing(con) else ""
+    return fresh_salt(number) if _standing(con) else ""
 
 
 def _standing(con: Connection) -> list[str]:

@@ -1,0 +1,95 @@
+"""Commands on copies of a workspace: a backup, whether it is as it was written, and a workspace made of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from pipeline.cli import terminal
+from pipeline.cli.options import DONE, FAULTS, HERE, JsonOption, QuietOption, WorkspaceOption, give
+from pipeline.common.refusal import WrongUsage
+
+
+def backup(
+    folder: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="DIR",
+            help="Folder of the backups: a new one, or one that holds some. Without it: the folder beside the "
+            "workspace that is named like it, with -backup. With --check also the manifest of one backup.",
+        ),
+    ] = None,
+    check: Annotated[
+        bool, typer.Option("--check", help="Write nothing: look whether every file there is as it was written.")
+    ] = False,
+    part: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--part",
+            metavar="PATH",
+            help="With --check: look at this part alone, such as tables or workspace/profiles; may be given again.",
+        ),
+    ] = None,
+    workspace: WorkspaceOption = HERE,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Write a backup as plain files with their hashes: tables, loaded files, settings, all that a person wrote.
+
+    What is there already is not written again; each backup is one manifest, and restore takes any. Nothing can be
+    loaded meanwhile. Documents (PDF) are left out: they are made anew. Links are not followed, but named.
+
+    Example: swardtally backup /mnt/disk/ostershire --workspace ostershire
+    """
+    from pipeline.cli.printing import copies
+    from pipeline.copies.backup import back_up, beside
+    from pipeline.copies.check import check as look_at
+    from pipeline.workspace.settings import open_workspace
+
+    if part and not check:
+        raise WrongUsage("--part goes with --check.", "A backup takes all of the workspace.")
+    if check:
+        checked = look_at(folder or beside(workspace), part or [])
+        give(checked, copies.checked, as_json=as_json, quiet=quiet)
+        return DONE if checked.fine else FAULTS
+    made = back_up(open_workspace(workspace), folder)
+    give(made, copies.backup, as_json=as_json, quiet=quiet)
+    return FAULTS if made.left_out else DONE
+
+
+def restore(
+    backup: Annotated[
+        Path,
+        typer.Argument(
+            metavar="BACKUP", help="Folder of backups, of which the last one is taken, or the manifest of another."
+        ),
+    ],
+    folder: Annotated[
+        Path | None, typer.Argument(metavar="DIR", help="Folder of the workspace; a new one, or an empty one.")
+    ] = None,
+    named: Annotated[
+        Path | None, typer.Option("--workspace", "-w", metavar="DIR", help="The same, as other commands take it.")
+    ] = None,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Make the workspace of a backup in a place that holds nothing: the same records, settings and files.
+
+    Every file is held against its hash first; what is damaged is named, and nothing is made then.
+
+    Example: swardtally restore /mnt/disk/ostershire again
+    """
+    from pipeline.cli.printing import copies
+    from pipeline.copies.restore import restore as make
+
+    if folder and named and folder != named:
+        raise WrongUsage(f"Two folders are named: {folder} and {named}.", "Name one: swardtally restore BACKUP DIR")
+    where = folder or named
+    if where is None:
+        raise WrongUsage("No folder is named.", "Name a new one: swardtally restore BACKUP DIR")
+    made = make(backup, where)
+    terminal.name_workspace(where, ["status"])
+    give(made, copies.restored, as_json=as_json, quiet=quiet)
+    return DONE
