@@ -47,6 +47,9 @@ CALLS: dict[str, tuple[str, ...]] = {
     "doctor": ("doctor", "-w", "{place}"),
     "verify": ("verify", "-w", "{place}"),
     "prove": ("prove", "{log}", "-w", "{place}"),
+    "backup": ("backup", "{new}", "-w", "{place}"),
+    "restore": ("restore", "{crew}", "{new}"),
+    "forget": ("forget", "Ann Example", "--dry-run", "-w", "{place}"),
 }
 """A call of every command but ``demo``, which is loads and documents."""
 ORDINARY = ("load", "status")
