@@ -10,7 +10,7 @@ TESTS  ?=
 # Of `make faults`: such as FAULTS="--only undo" or FAULTS="--one-in 10".
 FAULTS ?=
 
-.PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden type-sizes page-ends fuzz faults calibrate mutation docs sheet lock test-duckdb2 \
+.PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden type-sizes page-ends fuzz faults bombs calibrate mutation docs sheet lock test-duckdb2 \
   audit bom wheel-twice wheel-demo no-network privacy two-at-once clean
 
 setup: $(STAMP)
@@ -80,6 +80,11 @@ fuzz: $(STAMP)
 faults: $(STAMP)
 	$(SAY) "Making every call on files fail, and killing commands (about forty minutes on two idle cores)"
 	@nice $(BIN)/python -m tests.faults $(FAULTS)
+
+# Files made to fill a machine, at full size: each must be refused for less than a gigabyte and 20 s of processor.
+bombs: $(STAMP)
+	$(SAY) "Loading files made to fill a machine, and measuring what refusing each costs (about ten minutes, 3 GB of disk)"
+	@$(BIN)/python -m tests.bombs
 
 # How often verdicts and intervals are right on a simulated county; writes docs/calibration.md.
 calibrate: $(STAMP)

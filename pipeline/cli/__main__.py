@@ -1,5 +1,5 @@
 """``python -m pipeline.cli``: the command line."""
 
-from pipeline.cli.app import main
+from pipeline.cli.start import run
 
-main()
+run()

@@ -17,6 +17,7 @@ from pipeline.cli import (
     changed,
     copying,
     costs,
+    crash,
     documents,
     due,
     forms,
@@ -28,10 +29,13 @@ from pipeline.cli import (
     terminal,
     words,
 )
-from pipeline.cli.options import CANNOT, DONE, FAULTS, INTERRUPTED, READER_GONE, USAGE
+from pipeline.cli.options import CANNOT, CRASHED, DONE, FAULTS, INTERRUPTED, READER_GONE, USAGE
 from pipeline.cli.parsing import Command, Commands
 from pipeline.common import interrupt
 from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.common.shown_text import one_line
+
+__all__ = ["CRASHED", "READER_GONE", "app", "main"]
 
 OTHERS = 0o007
 """Rights of other users of the machine, which no file or folder is made with: records hold names. The group's are those
@@ -62,8 +66,18 @@ def _before(
     version: Annotated[
         bool, typer.Option("--version", callback=_say_version, is_eager=True, help="Print the version and end.")
     ] = False,
+    trace: Annotated[
+        Path | None,
+        typer.Option(
+            "--trace",
+            metavar="FILE",
+            help="Should the program itself break down (exit code 70), write into this file where; it may hold words "
+            "of your records.",
+        ),
+    ] = None,
 ) -> None:
     """Bowling-green records: CSV exports into one store, figures per green, PDF condition reports."""
+    crash.trace_to(trace)
 
 
 app.command("init", cls=Command)(setting_up.init)
@@ -94,11 +108,15 @@ app.command("demo", cls=Command)(setting_up.demo)
 
 
 def main() -> None:
-    """Run the command line; exit codes are 0 done, 1 done but faults, 2 wrong usage, 3 could not."""
+    """Run the command line.
+
+    Exit codes are 0 done, 1 done but faults, 2 wrong usage, 3 could not, 70 a fault of the program.
+    """
     gc.set_threshold(20_000, 20, 20)  # what is imported stays: looking through it for waste is a tenth of a short load
     os.umask(os.umask(0) | OTHERS)
     terminal.prepare()
     interrupt.watch()
+    crash.trace_to(None)
     code = DONE
     try:
         code = _run()
@@ -107,6 +125,8 @@ def main() -> None:
         terminal.give_up()
         if code in {DONE, FAULTS}:  # else there was no work of which the result could be lost
             code = READER_GONE if lost.reader_gone else _output_lost(lost)
+    except KeyboardInterrupt:  # before the command began, or once more while the first was being told
+        code = _stopped()
     sys.exit(code)
 
 
@@ -116,27 +136,30 @@ def _run() -> int:
         code = app(standalone_mode=False)
         if code == INTERRUPTED:
             raise KeyboardInterrupt
-    except WrongUsage as error:
-        code = _complain(error, USAGE)
-    except CannotDo as error:
-        code = _complain(error, CANNOT)
-    except KeyboardInterrupt:
-        code = _stopped()
-    except OSError as error:
-        where = f" ({error.filename})" if error.filename else ""
-        code = _complain(CannotDo(f"{error.strerror or error}{where}.", "Check the path and the disk."), CANNOT)
     except terminal.OutputLost:
         raise
-    except Exception as error:
-        if type(error).__module__.startswith("typer"):
-            code = _wrong_words(error)
-        elif interrupt.came():  # in the midst of a library, which made another error of it
-            code = _stopped()
-        else:
-            raise
+    except SystemExit as error:
+        code = error.code if isinstance(error.code, int) else CANNOT
+    except BaseException as error:
+        code = _ended_by(error)
     finally:
         terminal.name_workspace(Path(), ())
     return code if isinstance(code, int) else DONE
+
+
+def _ended_by(error: BaseException) -> int:
+    """Exit code of a command that did not come to its end, after the reason was said."""
+    if isinstance(error, CannotDo):
+        return _complain(error, USAGE if isinstance(error, WrongUsage) else CANNOT)
+    if isinstance(error, KeyboardInterrupt):
+        return _stopped()
+    if isinstance(error, OSError):
+        where = f" ({error.filename})" if error.filename else ""
+        return _complain(CannotDo(f"{error.strerror or error}{where}.", "Check the path and the disk."), CANNOT)
+    if type(error).__module__.startswith("typer"):
+        return _wrong_words(error)
+    # In the midst of a library, which made another error of it; one written in Rust raises what is no Exception.
+    return _stopped() if interrupt.came() else crash.told(error)
 
 
 def _stopped() -> int:
@@ -150,7 +173,7 @@ def _output_lost(lost: terminal.OutputLost) -> int:
     return FAULTS
 
 
-def _wrong_words(error: Exception) -> int:
+def _wrong_words(error: BaseException) -> int:
     """Exit code of what typer itself raises, said its own way; it has no public base class for them."""
     show: Callable[[], None] | None = getattr(error, "show", None)
     if show is not None:
@@ -165,5 +188,5 @@ def _wrong_words(error: Exception) -> int:
 
 def _complain(error: CannotDo, code: int) -> int:
     with suppress(terminal.OutputLost):  # the code tells it all the same
-        terminal.err(f"{terminal.one_line(error.message)}\n{terminal.one_line(error.hint)}")
+        terminal.err(f"{one_line(error.message)}\n{one_line(error.hint)}")
     return code

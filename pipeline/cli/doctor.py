@@ -111,14 +111,14 @@ def brought_up(folder: Path) -> str:
     try:
         keep_up(here)
     except CannotDo as error:
-        return f"{said}; {figures_not_up(error)}"
+        return f"{said}; {figures_not_up(error.message)}"
     return f"{said}."
 
 
-def figures_not_up(error: CannotDo) -> str:
+def figures_not_up(why: str) -> str:
     """What is said where the records are as they should be and their figures could not be brought up."""
     return (
-        f"its figures are not brought up yet: {error.message} Until a load, undo or decision does, show and "
+        f"its figures are not brought up yet: {why} Until a load, undo or decision does, show and "
         "report make them from the records."
     )
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 
-from pipeline.cli.terminal import err, one_line, screen_width
+from pipeline.cli.terminal import err, screen_width
+from pipeline.common.shown_text import one_line
 from pipeline.common.words import listed
 
 _BETWEEN = 2

@@ -6,7 +6,7 @@ import json
 import sys
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from datetime import MAXYEAR, MINYEAR, UTC, date, datetime
+from datetime import UTC, date, datetime
 from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -16,6 +16,7 @@ import typer
 from pipeline.cli import terminal
 from pipeline.cli.parsing import of_a_workspace
 from pipeline.common.refusal import WrongUsage
+from pipeline.common.years import EARLIEST, LATEST
 
 if TYPE_CHECKING:
     from pipeline.indicators.base.look import Look
@@ -103,6 +104,8 @@ SetOption = Annotated[
 HERE = Path()
 
 DONE, FAULTS, USAGE, CANNOT = 0, 1, 2, 3
+CRASHED = 70
+"""A fault of the program itself (EX_SOFTWARE of sysexits.h, 4.3BSD); never 1, which says that rows were rejected."""
 INTERRUPTED = 130
 """What typer gives where a command was stopped by hand."""
 READER_GONE = 141
@@ -160,14 +163,14 @@ def given_of(texts: list[str]) -> dict[str, str]:
 
 
 def day_of(text: str) -> date:
-    """A day, of a year that has one before and one after it."""
+    """A day, of a year that records may be of."""
     try:
         day = date.fromisoformat(text)
-        if not MINYEAR < day.year < MAXYEAR:
-            raise ValueError
-        return day
     except ValueError:
         raise WrongUsage(f"“{text}” is not a day.", "Write year-month-day, such as 2026-09-14.") from None
+    if not EARLIEST <= day.year <= LATEST:
+        raise WrongUsage(f"{text} is no day of {EARLIEST} to {LATEST}.", "Look at the year.")
+    return day
 
 
 def look_of(workspace: Workspace, as_of: str, known_by: str, *, to_come: bool = False) -> Look:

@@ -86,8 +86,7 @@ def load(
         print_json({"files": [one.as_json() for one in results], "passed_over": [*passed, *found.written]})
     else:
         printing.load_results(results, dry_run=dry_run, quiet=quiet)
-    if not dry_run:
-        _keep_up(here)
+    kept_up = dry_run or _keep_up(here)
     if passed:
         say(quiet, f"{passed_over(passed)} ignore_files in settings.toml silences this.")
     if found.written:
@@ -96,7 +95,7 @@ def load(
         say(quiet, f"Profile {waiting} still says “?” somewhere: until it is decided, files that it fits are refused.")
     for idle in idle_corrections(here, [result.file for result in results]):
         say(quiet, idle)
-    return FAULTS if any(result.failed or result.left_out for result in results) else DONE
+    return DONE if kept_up and not any(result.failed or result.left_out for result in results) else FAULTS
 
 
 def profile_of(
@@ -187,8 +186,7 @@ def decide(
     here = _with_store(workspace)
     made = decide_on(here, word, lines, why, who)
     give(made, printing.decided, as_json=as_json, quiet=quiet)
-    _keep_up(here)
-    return DONE
+    return DONE if _keep_up(here) else FAULTS
 
 
 def history(
@@ -244,8 +242,7 @@ def undo(
 
     here = _with_store(workspace)
     give(take_back(here, load_id), printing.undone, as_json=as_json, quiet=quiet)
-    _keep_up(here)
-    return DONE
+    return DONE if _keep_up(here) else FAULTS
 
 
 def _with_store(folder: Path) -> Workspace:
@@ -262,12 +259,21 @@ def _with_store(folder: Path) -> Workspace:
     return here
 
 
-def _keep_up(here: Workspace) -> None:
-    """Bring the figures in the store up to its records; where that fails the records are as they are all the same."""
+def _keep_up(here: Workspace) -> bool:
+    """Whether the figures in the store were brought up to its records; where not, the records stay, and it is said."""
     from pipeline.cli.doctor import figures_not_up
+    from pipeline.common.interrupt import came
     from pipeline.figures.refresh import keep_up
 
     try:
         keep_up(here)
     except CannotDo as error:
-        say(False, f"The store's records are as said above; {figures_not_up(error)}")
+        why = error.message
+    except (KeyboardInterrupt, Exception) as error:
+        if not (isinstance(error, KeyboardInterrupt) or came()):
+            raise
+        why = "this was stopped."
+    else:
+        return True
+    say(False, f"The store's records are as said above; {figures_not_up(why)}")
+    return False

@@ -19,11 +19,8 @@ from shutil import get_terminal_size
 from textwrap import fill
 from typing import TextIO
 
-_OBEYED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ud800-\udfff]")
-"""Control characters but tab and line feed, marks that turn the direction of writing, and halves of characters.
+from pipeline.common.shown_text import shown
 
-Source: Unicode Standard Annex 9, table 4 (directional formatting characters); C0 and C1 controls of ISO/IEC 6429.
-"""
 _ALIKE = str.maketrans(
     {
         "²": "^2", "³": "^3", "−": "-", "–": "-", "—": "-", "‑": "-", "“": '"', "”": '"', "‘": "'", "’": "'",
@@ -93,16 +90,6 @@ def with_workspace(text: str) -> str:
         return text
     command, option = _named[0]
     return command.sub(lambda found: f"{found[0]} {option}", text)
-
-
-def shown(text: str) -> str:
-    r"""The text with every character that a terminal would obey as \u and its number; lines and tabs stay."""
-    return _OBEYED.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
-
-
-def one_line(text: str) -> str:
-    """The same, on one line: a name with a line feed in it may not look like two lines of ours."""
-    return shown(text).replace("\n", "\\u000a").replace("\t", "\\u0009")
 
 
 def as_printed(text: str) -> str:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from pipeline.cli.terminal import one_line, out, with_workspace
+from pipeline.cli.terminal import out, with_workspace
+from pipeline.common.shown_text import one_line
 
 if TYPE_CHECKING:
     from pipeline.indicators.base.open_matters import OpenMatter

@@ -23,8 +23,9 @@ from pipeline.cli.options import (
     print_json,
     say,
 )
-from pipeline.cli.terminal import one_line, out
+from pipeline.cli.terminal import out
 from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.common.shown_text import one_line
 from pipeline.common.words import counted
 
 if TYPE_CHECKING:

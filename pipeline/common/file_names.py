@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from fnmatch import fnmatchcase
 from hashlib import sha256
@@ -11,13 +12,35 @@ MOST_PLAIN, MOST_READABLE = 80, 40
 """Characters of a code that is a name as it stands, and those left to read of one that is not: a file system takes 255
 bytes, a name may hold two of them, and the kind of document, its day and a temporary ending come on top."""
 _PLAIN = re.compile(r"[A-Z0-9]+(?:-[A-Z0-9]+)*")
-_TAKEN = re.compile(r"CON|PRN|AUX|NUL|COM[0-9]|LPT[0-9]|ALL|COMPARISON-.*")
-"""Names of devices to Windows, and words that names of comparisons begin with or hold."""
+_DEVICE = r"CON|PRN|AUX|NUL|COM[0-9¹²³]|LPT[0-9¹²³]|CONIN\$|CONOUT\$"
+"""Names of devices to Windows, whatever ending follows (Microsoft's documentation "Naming Files, Paths, and
+Namespaces")."""
+_TAKEN = re.compile(rf"{_DEVICE}|ALL|COMPARISON-.*")
+"""The same, and words that names of comparisons begin with or hold."""
+_UNSAFE = re.compile(r"""[<>:"/\\|?*\x00-\x1f\x7f-\x9f\ud800-\udfff]|^[-.~ ]""")
+"""What some file system, or a shell, takes for something else than a letter of a name."""
+LONGEST_STEM = 200
+"""Bytes of a name that are kept: file systems allow 255 in all, and endings come on top."""
 
 
 def fits_any(name: str, patterns: Iterable[str]) -> bool:
     """Whether a name of a file or sheet fits one of these patterns (``*``, ``?``), without regard to capitals."""
     return any(fnmatchcase(name.casefold(), pattern.casefold()) for pattern in patterns)
+
+
+def safe_stem(name: str) -> str:
+    """The start of a file's name that every file system takes, as near to a name that a person gave as can be.
+
+    Two names may come to one: whoever writes the file looks whether it is another's.
+    """
+    stem = _UNSAFE.sub("_", unicodedata.normalize("NFC", name))
+    stem = f"_{stem}" if re.fullmatch(_DEVICE, stem.partition(".")[0].strip(), re.IGNORECASE) else stem
+    return stem.encode("utf-8", "replace")[-LONGEST_STEM:].decode(errors="ignore") or "_"
+
+
+def same_file(name: str) -> str:
+    """What two names have in common that some file system takes for one: capitals and composed letters do not count."""
+    return unicodedata.normalize("NFC", unicodedata.normalize("NFC", name).casefold())
 
 
 def last_part(file: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from pipeline.common.places import resolved
 from pipeline.common.refusal import CannotDo
 
 MOST_TEXT = 40_000
@@ -22,7 +23,7 @@ def read_own_text(path: Path, named: str, too_long: str) -> str:
         CannotDo: it is a link that leads out of its folder, it is not UTF-8, or it has more than ``MOST_TEXT``
             characters.
     """
-    if not path.resolve().is_relative_to(path.parent.resolve()):
+    if not resolved(path).is_relative_to(resolved(path.parent)):
         raise CannotDo(f"{named} leads out of the folder {path.parent.name}.", "Copy the text into it.")
     try:
         found = path.read_text("utf-8-sig")

@@ -16,6 +16,7 @@ from multiprocessing.process import BaseProcess
 from typing import TypeVar
 
 from pipeline.common.refusal import CannotDo
+from pipeline.common.shown_text import take_warnings
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
@@ -94,6 +95,7 @@ def in_order(work: Callable[[Task], Result], tasks: Iterable[Task], workers: int
 def _ends_with_us() -> None:
     """Have a worker end with the process that started it, however that ends; on Ctrl-C without a word of its own."""
     signal.signal(signal.SIGINT, signal.SIG_DFL)
+    take_warnings()
     threading.Thread(target=_end_after, args=(multiprocessing.parent_process(),), daemon=True).start()
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import stat
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,8 @@ DEEP = 50
 """Most lists and tables in each other, and parts of a dotted name: nothing that is read here has ten."""
 _LONG_NUMBER = re.compile(rb"(?<![\w.])(?:[0-9_]{19,}|0[xob][0-9a-fA-F_]{16,})(?![\w.])")
 """A whole number that may have more than 64 bits."""
+MOST_BYTES = 5_000_000
+"""Of one file that a person writes: some ten thousand entries (common practice, no source)."""
 _TWICE = ("Cannot overwrite a value", "Cannot mutate immutable")
 
 
@@ -40,14 +43,35 @@ def read_toml(path: Path) -> dict[str, Any]:
     """The document in a file.
 
     Raises:
-        CannotDo: it is no TOML, or not in UTF-8; the message names the file and the line.
+        CannotDo: it is no file, cannot be read, is no TOML, or not in UTF-8; the message names the file and the line.
     """
-    return toml_of(path.read_bytes(), path.name)
+    return toml_of(bytes_of(path), path.name)
+
+
+def bytes_of(path: Path) -> bytes:
+    """The bytes of a file that a person wrote.
+
+    Raises:
+        CannotDo: it is no file, is too large to be written by hand, or cannot be read.
+    """
+    try:
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            what = "a folder" if stat.S_ISDIR(found.st_mode) else "no file but a pipe or a device"
+            raise CannotDo(f"{path.name} cannot be read: it is {what}.", f"Put a file in its place: {path}")
+        if found.st_size > MOST_BYTES:
+            size = f"{found.st_size / 1e6:,.0f} MB; {MOST_BYTES // 1_000_000} MB are the most"
+            raise CannotDo(f"{path.name} is too large to be read: {size}.", "Part it into several files.")
+        return path.read_bytes()
+    except OSError as error:
+        raise CannotDo(
+            f"{path.name} cannot be read: {error.strerror or error}.", f"Check who may read it: {path}"
+        ) from None
 
 
 def text_of(path: Path) -> str:
     """The text of a file that was read as TOML before."""
-    return path.read_bytes().decode("utf-8-sig")
+    return bytes_of(path).decode("utf-8-sig")
 
 
 def toml_of(content: bytes, name: str) -> dict[str, Any]:

@@ -11,6 +11,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.faults import refuse_file
+from pipeline.common.file_names import MOST_PLAIN, safe_stem
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import read_toml
 from pipeline.common.whole_files import write_whole
@@ -143,8 +144,8 @@ def draft_profile(
             f"There is a profile {target} already.", "Give --name another name, or overwrite it with --force."
         )
     _refuse_same_name(target, name)
-    ignored = workspace.settings.ignore_sheets
-    read = read_for_draft(path, sheet, ignored)
+    ignored, limits = workspace.settings.ignore_sheets, workspace.settings.limits
+    read = read_for_draft(path, sheet, ignored, limits)
     if refuse_file(read.faults):
         return Draft(path.name, "", "", None, "", (), (), _with_sheet_asked(path, read.faults))
     if sheet and read.encoding:
@@ -160,7 +161,7 @@ def draft_profile(
         with_messages(layouts[0], columns)
     made = _Sheet(columns, layouts[0], known, _over(read))
     _head(made, name, path.name, layouts, clear)
-    made.add("reading", reading_part(path, read, _wanted(made), sheet, ignored))
+    made.add("reading", reading_part(path, read, _wanted(made), sheet, ignored, limits))
     _body(made)
     text = text_of(made.tables)
     write_whole({target: text.encode()})
@@ -205,8 +206,9 @@ def _refuse_same_name(target: Path, name: str) -> None:
 
 
 def _slug(text: str) -> str:
-    """A name fit for a file: small letters, digits and hyphens."""
-    return re.sub(r"[^a-z0-9]+", "-", text.casefold()).strip("-") or "source"
+    """A name fit for a file: small letters, digits and hyphens; never a device's."""
+    plain = re.sub(r"[^a-z0-9]+", "-", text.casefold())[:MOST_PLAIN].strip("-")
+    return f"{plain}-source" if plain and safe_stem(plain) != plain else plain or "source"
 
 
 def _head(made: _Sheet, name: str, file: str, layouts: Sequence[Layout], clear: bool) -> None:

@@ -11,6 +11,7 @@ from typing import Literal
 
 import polars as pl
 
+from pipeline.common.limits import STANDARD, Limits
 from pipeline.draft.document import Entry, Part
 from pipeline.profiles.profile import UNDECIDED, all_known_headers
 from pipeline.profiles.style import MISSING, Refused, Style
@@ -190,7 +191,7 @@ def _is_measured(text: str) -> bool:
     return not behind or behind == "%" or bool(unit_of(behind)) or _is_amount(text)
 
 
-def read_for_draft(path: Path, sheet_name: str = "", ignored: tuple[str, ...] = ()) -> Sheet:
+def read_for_draft(path: Path, sheet_name: str = "", ignored: tuple[str, ...] = (), limits: Limits = STANDARD) -> Sheet:
     """The sheet of a file no profile knows yet; of a workbook the sheet of this name, or the one reading takes.
 
     ``ignored`` are names of sheets that nobody needs, as loading passes over them.
@@ -200,9 +201,9 @@ def read_for_draft(path: Path, sheet_name: str = "", ignored: tuple[str, ...] = 
     """
     known = frozenset(name for name in all_known_headers(()) if len(name) >= _SHORTEST)
     if _is_message_list(path):
-        return read_sheet(path, Reading(messages=True))
+        return read_sheet(path, Reading(messages=True, limits=limits))
     named = sheet_name or None
-    how = Reading(known_headers=known, sheet=named, ignored_sheets=ignored)
+    how = Reading(known_headers=known, sheet=named, ignored_sheets=ignored, limits=limits)
     sheet = read_sheet(path, how)
     if sheet.units is None and sheet.cells.height and _is_units_row(sheet):
         again = replace(how, header_line=sheet.header_line, units_row=True)
@@ -211,7 +212,12 @@ def read_for_draft(path: Path, sheet_name: str = "", ignored: tuple[str, ...] = 
 
 
 def reading_part(
-    path: Path, sheet: Sheet, wanted: frozenset[str], sheet_name: str = "", ignored: tuple[str, ...] = ()
+    path: Path,
+    sheet: Sheet,
+    wanted: frozenset[str],
+    sheet_name: str = "",
+    ignored: tuple[str, ...] = (),
+    limits: Limits = STANDARD,
 ) -> Part:
     """Entries of [reading]: encoding, delimiter and header line where they are not the usual, a row of units.
 
@@ -227,7 +233,8 @@ def reading_part(
     if sheet.delimiter not in {"", ","}:
         entries.append(Entry("delimiter", sheet.delimiter))
     known = all_known_headers(()) | wanted
-    found = read_sheet(path, Reading(known_headers=known, sheet=sheet_name or None, ignored_sheets=ignored))
+    how = Reading(known_headers=known, sheet=sheet_name or None, ignored_sheets=ignored, limits=limits)
+    found = read_sheet(path, how)
     if sheet.header_line > 1 or found.header_line != sheet.header_line:
         entries.append(Entry("header_line", sheet.header_line))
     if sheet.units is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 
+from pipeline.common.years import EARLIEST, LATEST
 from pipeline.draft.columns import Column, bare
 from pipeline.draft.document import Ask, Entry, Part
 from pipeline.profiles.profile import UNDECIDED
@@ -12,8 +13,6 @@ from pipeline.profiles.style import Problem, Refused, Style
 from pipeline.standardise.cells.dates import (
     DAY_NUMBER,
     DAY_OF_YEAR,
-    EARLIEST,
-    LATEST,
     ORDER_UNDECLARED,
     ORDERS,
     TWO_READINGS,

@@ -15,6 +15,7 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, errors, no_faults
+from pipeline.common.limits import MB, STANDARD, Limits
 from pipeline.forms.about import (
     COLUMN,
     EDITION,
@@ -34,7 +35,6 @@ from pipeline.forms.day_numbers import day_numbers
 from pipeline.profiles.style import Style
 from pipeline.read.sheet import Reading, Sheet
 from pipeline.read.table import read_sheet
-from pipeline.read.workbook.package import LARGEST_FILE
 from pipeline.read.workbook.workbook import may_hold, rows_of_sheet, sheet_names
 from pipeline.standardise.cells.distinct import Cells
 from pipeline.standardise.fields import understand
@@ -122,28 +122,29 @@ class _Form:
     shown: str
     sheets: tuple[str, ...]
     about: About
+    limits: Limits = STANDARD
 
     def read(self, sheet: str, headers: frozenset[str] = frozenset()) -> Sheet:
         """One sheet, named as it is shown to the person."""
         units = None if self.about.rejects_of else False  # rows to mend may have a row of units, a form has none
-        found = read_sheet(self.path, Reading(sheet=sheet, known_headers=headers, units_row=units))
+        found = read_sheet(self.path, Reading(sheet=sheet, known_headers=headers, units_row=units, limits=self.limits))
         return replace(found, file=self.shown)
 
     def rows(self, sheet: str) -> tuple[tuple[str, ...], ...]:
         """Every row of one sheet."""
-        return rows_of_sheet(self.path.read_bytes(), sheet)
+        return rows_of_sheet(self.path.read_bytes(), sheet, self.limits)
 
 
-def is_form(path: Path) -> bool:
+def is_form(path: Path, limits: Limits = STANDARD) -> bool:
     """Whether a file may be a form; told without reading its cells."""
     with path.open("rb") as source:
-        if source.read(4) != b"PK\x03\x04" or path.stat().st_size > LARGEST_FILE:
+        if source.read(4) != b"PK\x03\x04" or path.stat().st_size > limits.workbook_mb * MB:
             return False
         source.seek(0)
-        return may_hold(source.read(), SHEET)
+        return may_hold(source.read(), SHEET, limits)
 
 
-def filled_form(path: Path, shown: str) -> tuple[FilledSheet, ...]:
+def filled_form(path: Path, shown: str, limits: Limits = STANDARD) -> tuple[FilledSheet, ...]:
     """The sheets of a form with anything in them; () where the file is no form.
 
     A form without a row filled in comes back as one sheet with a warning.
@@ -151,8 +152,9 @@ def filled_form(path: Path, shown: str) -> tuple[FilledSheet, ...]:
     Args:
         path: the file.
         shown: how the person named it.
+        limits: how much of it is read.
     """
-    form = _form(path, shown)
+    form = _form(path, shown, limits)
     if form is None:
         return ()
     wrong = _unknown(form.about)
@@ -165,7 +167,7 @@ def filled_form(path: Path, shown: str) -> tuple[FilledSheet, ...]:
 
 def blank_form(path: Path) -> bool:
     """Whether a file is a form in which nothing is filled in yet, neither a row nor its head."""
-    form = _form(path, path.name)
+    form = _form(path, path.name, STANDARD)
     if form is None or _unknown(form.about) is not None:
         return False
     (found, *more) = filled_form(path, path.name)
@@ -176,15 +178,15 @@ def blank_form(path: Path) -> bool:
     return not more and NOTHING.code in found.sheet.faults["code"] and not said
 
 
-def _form(path: Path, shown: str) -> _Form | None:
+def _form(path: Path, shown: str, limits: Limits) -> _Form | None:
     """The form that a file is; None where it is none."""
-    if not is_form(path):
+    if not is_form(path, limits):
         return None
-    said = read_sheet(path, Reading(sheet=SHEET, known_headers=_HEADER, units_row=False))
+    said = read_sheet(path, Reading(sheet=SHEET, known_headers=_HEADER, units_row=False, limits=limits))
     if tuple(said.headers) != HEADER:
         return None
     rows = said.cells.drop("line").fill_null("").rows()
-    return _Form(path, shown, sheet_names(path.read_bytes()), about_of(rows))
+    return _Form(path, shown, sheet_names(path.read_bytes(), limits), about_of(rows), limits)
 
 
 def _unknown(about: About) -> pl.DataFrame | None:

@@ -12,13 +12,14 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, refuse_file
 from pipeline.common.file_names import fits_any
+from pipeline.common.limits import STANDARD, Limits
 from pipeline.common.words import listed
 from pipeline.load.left_out import LeftOut, layers_left_out, sheets_left_out
 from pipeline.load.rejects_file import is_rejects_file, reading_of_rejects_file
 from pipeline.profiles.fitting import Fit, called_for, fit
 from pipeline.profiles.profile import Profile, kind_of_headers
 from pipeline.read.sheet import Reading, Sheet
-from pipeline.read.table import header_cells, read_sheet
+from pipeline.read.table import header_cells, read_sheet, taken_in
 from pipeline.read.text.columns import MADE
 from pipeline.standardise.shape.given import with_given
 from schemas import KINDS, Kind
@@ -121,6 +122,7 @@ class Search:
         ours: whether the store knows the file as one of rejected rows.
         ignored: sheets that the settings say are not needed.
         given: by field, what the person says of the whole file.
+        limits: how much of the file is read.
     """
 
     profiles: tuple[Profile, ...]
@@ -130,6 +132,7 @@ class Search:
     ours: bool = False
     ignored: tuple[str, ...] = ()
     given: Mapping[str, str] = field(default_factory=dict)
+    limits: Limits = STANDARD
 
 
 def detect(path: Path, shown: str, search: Search) -> tuple[DetectedFile, ...]:
@@ -183,7 +186,7 @@ class _Book:
 
     def read(self, how: Reading) -> Sheet:
         if how not in self._read:
-            self._read[how] = read_sheet(self.path, how)
+            self._read[how] = read_sheet(self.path, replace(how, limits=self.search.limits))
         return self._read[how]
 
     def as_said(self, profile: Profile) -> Sheet:
@@ -233,7 +236,7 @@ class _Book:
 
     def _may_fit(self, profile: Profile, how: Reading) -> bool:
         """Whether the file's names of columns, read so, may be a profile's: told without reading every row."""
-        cells = None if how in self._read else header_cells(self.path, how)
+        cells = None if how in self._read else header_cells(self.path, replace(how, limits=self.search.limits))
         if cells is None:
             return True
         seen = frozenset(map(fold, cells))
@@ -248,7 +251,8 @@ class _Book:
         from pipeline.read.workbook.workbook import sheet_names  # most files are text
 
         found = []
-        for name in sheet_names(self.path.read_bytes()):
+        raw = taken_in(self.path, self.search.limits)
+        for name in sheet_names(raw, self.search.limits) if isinstance(raw, bytes) else ():
             named = fits_any(name, wanted)
             one = profile.of_sheet(name)
             if named and LeftOut((profile,), self.search.ignored).needed(name):

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from pipeline.common.faults import FaultKind, concat
+from pipeline.common.limits import STANDARD, Limits
 from pipeline.forms.filled import FilledSheet, filled_form
 from pipeline.load.detect import DetectedFile
 from pipeline.profiles.profile import Profile
@@ -26,15 +27,18 @@ NOT_CLOSED = FaultKind(
 )
 
 
-def form_parts(path: Path, shown: str, profiles: Sequence[Profile]) -> tuple[DetectedFile, ...]:
+def form_parts(
+    path: Path, shown: str, profiles: Sequence[Profile], limits: Limits = STANDARD
+) -> tuple[DetectedFile, ...]:
     """The filled sheets of a form, each as a file of its own; () where the file is no form.
 
     Args:
         path: the file.
         shown: how the person named it.
         profiles: source profiles of the workspace; a workbook of rejected rows names the one it is read by.
+        limits: how much of it is read.
     """
-    return tuple(_part(path, one, profiles) for one in filled_form(path, shown))
+    return tuple(_part(path, one, profiles) for one in filled_form(path, shown, limits))
 
 
 def _part(path: Path, filled: FilledSheet, profiles: Sequence[Profile]) -> DetectedFile:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.common.file_names import fits_any, last_part
+from pipeline.common.places import resolved
 from pipeline.common.refusal import WrongUsage
 from pipeline.common.words import counted, listed
 from pipeline.workspace.settings import as_text
@@ -35,7 +36,7 @@ class FoundFiles:
 
     def left(self, pictures: Collection[Path]) -> list[str]:
         """Files of another type that were left out: all but the pictures that were taken in with what names them."""
-        return [shown for path, shown in self.passed if path.resolve() not in pictures]
+        return [shown for path, shown in self.passed if resolved(path) not in pictures]
 
 
 def found_in(paths: Iterable[Path], ignored: Sequence[str] = (), reports: Path | None = None) -> FoundFiles:
@@ -52,12 +53,12 @@ def found_in(paths: Iterable[Path], ignored: Sequence[str] = (), reports: Path |
     found: list[tuple[Path, str]] = []
     passed: list[tuple[Path, str]] = []
     written: list[str] = []
-    own = reports.resolve() if reports else None
+    own = resolved(reports) if reports else None
     for path in paths:
         if path.is_dir():
             inside = [(one, one.relative_to(path).as_posix()) for one in sorted(path.rglob("*")) if one.is_file()]
             seen = [(file, shown) for file, shown in inside if not (_hidden(shown) or _ignored(shown, ignored))]
-            of_documents = [own is not None and own in file.resolve().parents for file, _ in seen]
+            of_documents = [own is not None and own in resolved(file).parents for file, _ in seen]
             written += [as_text(shown) for (_, shown), is_one in zip(seen, of_documents, strict=True) if is_one]
             seen = [one for one, is_one in zip(seen, of_documents, strict=True) if not is_one]
             found += [(file, shown) for file, shown in seen if file.suffix.lower() in SUFFIXES]

@@ -10,6 +10,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.common.faults import concat
+from pipeline.common.limits import STANDARD, Limits
 from pipeline.forms.hints import of_a_form, of_plain_file
 from pipeline.load.call import Call
 from pipeline.load.detect import DetectedFile, Search, detect
@@ -76,12 +77,13 @@ class Loader(Call):
         those are loads of their own.
         """
         rules = self._rules(shown)
-        if self.complete is None:
+        if self.complete is None and path.stat().st_size <= self.limits.largest:  # else it is not read at all
             with path.open("rb") as source:
                 digest = file_digest(source, "sha256").hexdigest()
             row = last_load(self.store, digest, shown, rules, kind, profile)
             # A picture beside the file may have changed; of several parts or sheets one may have been refused.
-            if row and not (KINDS[row["kind"]].pictured or self._in_parts(row["profile"]) or _is_form(path)):
+            in_parts = row and (self._in_parts(row["profile"]) or _is_form(path, self.limits))
+            if row and not (KINDS[row["kind"]].pictured or in_parts):
                 return (Loaded(path, row, kind, profile),)
         return self.read(path, shown, kind, profile)
 
@@ -97,8 +99,14 @@ class Loader(Call):
         ignored = self.workspace.settings.ignore_sheets
         worked = [f"working {hours}" for hours in self.working_h if hours is not None]
         said = [f"{name} = {text}" for name, text in sorted(self.given.items())]
-        parts = [*sorted(one.sha256 for one in self.profiles), mine, *ignored, *worked, *said]
+        limits = [] if self.limits == STANDARD else [self.limits.model_dump_json()]
+        parts = [*sorted(one.sha256 for one in self.profiles), mine, *ignored, *worked, *said, *limits]
         return sha256("|".join(parts).encode()).hexdigest()
+
+    @property
+    def limits(self) -> Limits:
+        """How much of a file is read."""
+        return self.workspace.settings.limits
 
     @property
     def working_h(self) -> tuple[float | None, float | None]:
@@ -114,7 +122,7 @@ class Loader(Call):
         named = profile or part_of(self.store, path.name)
         ignored = self.workspace.settings.ignore_sheets
         ours = to_be_mended(self.store, self.workspace, path)
-        search = Search(self.profiles, self._known, kind, named, ours, ignored, self.given)
+        search = Search(self.profiles, self._known, kind, named, ours, ignored, self.given, self.limits)
         return tuple(self._corrected(part, shown) for part in detect(path, shown, search))
 
     def _corrected(self, detected: DetectedFile, shown: str) -> DetectedFile:
@@ -154,7 +162,7 @@ class Loader(Call):
         if detected.profile and shares_out(detected.profile):
             standard = by_area(standard, register)
         if detected.kind.pictured:
-            standard = with_pictures(standard, detected.path.parent)
+            standard = with_pictures(standard, detected.path.parent, self.limits)
         if detected.kind.register:
             register = replace(register, met=self.store.names_met(detected.kind.name))
         standard, rests = carried(standard, register)
@@ -168,11 +176,11 @@ class Loader(Call):
 
     def _form_parts(self, path: Path, shown: str) -> tuple[DetectedFile, ...]:
         """The tables of a form; none where the file is no form."""
-        if not _is_form(path):
+        if not _is_form(path, self.limits):
             return ()
         from pipeline.load.forms import form_parts
 
-        return tuple(form_parts(path, shown, self.profiles))
+        return tuple(form_parts(path, shown, self.profiles, self.limits))
 
     def _read_register(self) -> Register:
         """The registers as the files loaded so far left them: read again only after one of them was loaded."""
@@ -181,14 +189,14 @@ class Loader(Call):
         return self._register[0]
 
 
-def _is_form(path: Path) -> bool:
+def _is_form(path: Path, limits: Limits) -> bool:
     """Whether a file may be a form, which is a workbook."""
     with path.open("rb") as file:
         if not file.read(2).startswith(b"PK"):
             return False
     from pipeline.forms.filled import is_form
 
-    return is_form(path)
+    return is_form(path, limits)
 
 
 def _with_hints(detected: DetectedFile, faults: pl.DataFrame) -> pl.DataFrame:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from contextlib import nullcontext
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import nullcontext, suppress
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
@@ -13,6 +13,7 @@ import polars as pl
 
 from pipeline.common.faults import concat, no_faults
 from pipeline.common.interrupt import held
+from pipeline.common.places import resolved
 from pipeline.common.words import counted
 from pipeline.load.blank import split_blank, without_result
 from pipeline.load.call import Call
@@ -156,8 +157,7 @@ class Loading:
         """The pictures that its rows name."""
         if not self.kind.pictured:
             return frozenset()
-        folder = self.detected.path.parent
-        return frozenset((folder / name).resolve() for name in self.standard.records["picture"].drop_nulls())
+        return frozenset(_places(self.detected.path.parent, self.standard.records["picture"].drop_nulls()))
 
     def _refused(self, fault: pl.DataFrame) -> FileResult:
         """What comes of a file that may not be loaded as it is read now."""
@@ -276,3 +276,10 @@ def _span(records: pl.DataFrame) -> tuple[date, date] | None:
         return None
     first, last = records.select(pl.col("date").min().alias("first"), _last_day(records).max().alias("last")).row(0)
     return first, last
+
+
+def _places(folder: Path, names: Iterable[str]) -> Iterator[Path]:
+    """Where files of these names lie from a folder; of a name that leads nowhere, nothing."""
+    for name in names:
+        with suppress(OSError, ValueError):  # links in a circle, a name no file can have
+            yield resolved(folder / name)

@@ -15,14 +15,12 @@ from pathlib import Path
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.limits import MB, RAISE, STANDARD, Limits
+from pipeline.common.places import resolved
 from pipeline.standardise.frame import Standard
 
 LONGEST_PX = 1200
 """Longer side of the copy, pixels: 180 to the inch over the width of a page of A4."""
-MOST_BYTES = 40_000_000
-"""Largest file that is read."""
-MOST_PIXELS = 80_000_000
-"""Largest picture that is unpacked: a small file can hold one that fills the memory."""
 QUALITY = 85
 FORMATS = ("JPEG", "PNG", "WEBP", "TIFF")
 
@@ -42,13 +40,13 @@ PHOTO_LARGE = FaultKind(
     "photo.large",
     "Photo too large a file",
     "“{value}” has more than {most} MB.",
-    "Save it smaller; the report needs no more than 1,200 pixels.",
+    f"Save it smaller (the report needs no more than 1,200 pixels), or {RAISE}.",
 )
 PHOTO_PIXELS = FaultKind(
     "photo.pixels",
     "Photo with too many pixels",
     "“{value}” has more than {most} million pixels.",
-    "Save it smaller; the report needs no more than 1,200 pixels.",
+    f"Save it smaller (the report needs no more than 1,200 pixels), or {RAISE}.",
 )
 PHOTO_BROKEN = FaultKind(
     "photo.broken",
@@ -66,7 +64,7 @@ class Unusable(Exception):
         self.fault, self.facts = fault, facts
 
 
-def with_pictures(standard: Standard, folder: Path) -> Standard:
+def with_pictures(standard: Standard, folder: Path, limits: Limits = STANDARD) -> Standard:
     """The photos of a CSV in this folder with the small copy of each picture, and a fault for each that is none."""
     pictures: list[bytes | None] = []
     faults, bad = [no_faults()], []
@@ -74,7 +72,7 @@ def with_pictures(standard: Standard, folder: Path) -> Standard:
         picture = None
         if name is not None and record not in standard.rejected:
             try:
-                picture = small_copy(_bytes_of(folder, name))
+                picture = small_copy(_bytes_of(folder, name, limits), limits)
             except Unusable as unusable:
                 faults.append(unusable.fault.at(line, name, "picture", **unusable.facts))
                 bad.append(record)
@@ -85,34 +83,34 @@ def with_pictures(standard: Standard, folder: Path) -> Standard:
     return replace(standard, records=records, rejected=rejected, faults=concat([standard.faults, found]))
 
 
-def _bytes_of(folder: Path, name: str) -> bytes:
+def _bytes_of(folder: Path, name: str, limits: Limits) -> bytes:
     """The bytes of a picture in the folder of its CSV or below it."""
-    inside = folder.resolve()
+    inside = resolved(folder)
     try:
-        path = (inside / name.replace("\\", "/")).resolve()
+        path = resolved(inside / name.replace("\\", "/"))
         if not path.is_relative_to(inside):
             raise Unusable(PHOTO_OUTSIDE)
         if not path.is_file():
             raise Unusable(PHOTO_MISSING)
         with path.open("rb") as source:
-            data = source.read(MOST_BYTES + 1)
+            data = source.read(limits.photo_mb * MB + 1)
     except (OSError, ValueError):  # no right to read it, a name no file can have
         raise Unusable(PHOTO_MISSING) from None
-    if len(data) > MOST_BYTES:
-        raise Unusable(PHOTO_LARGE, most=MOST_BYTES // 1_000_000)
+    if len(data) > limits.photo_mb * MB:
+        raise Unusable(PHOTO_LARGE, most=limits.photo_mb, setting="photo_mb")
     return data
 
 
-def small_copy(data: bytes) -> bytes:
+def small_copy(data: bytes, limits: Limits = STANDARD) -> bytes:
     """JPEG of at most 1,200 pixels a side, upright, in RGB, without metadata: the same bytes for the same picture.
 
     A colour profile goes with the metadata; transparent parts become white.
     """
     from PIL import Image, ImageFile
 
-    many = Unusable(PHOTO_PIXELS, most=MOST_PIXELS // 1_000_000)
-    allowed = ImageFile.LOAD_TRUNCATED_IMAGES  # importing the renderer sets it for the whole process
-    ImageFile.LOAD_TRUNCATED_IMAGES = False
+    many = Unusable(PHOTO_PIXELS, most=limits.photo_megapixels, setting="photo_megapixels")
+    allowed, most = ImageFile.LOAD_TRUNCATED_IMAGES, Image.MAX_IMAGE_PIXELS  # the renderer sets the first for all
+    ImageFile.LOAD_TRUNCATED_IMAGES, Image.MAX_IMAGE_PIXELS = False, limits.photo_megapixels * MB
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # a decoder's remarks on odd metadata, which is thrown away
@@ -125,15 +123,13 @@ def small_copy(data: bytes) -> bytes:
     except Exception as error:  # whatever a decoder makes of any bytes at all, it is the file's fault
         raise Unusable(PHOTO_BROKEN, why=_why(error)) from None
     finally:
-        ImageFile.LOAD_TRUNCATED_IMAGES = allowed
+        ImageFile.LOAD_TRUNCATED_IMAGES, Image.MAX_IMAGE_PIXELS = allowed, most
 
 
 def _small_copy(data: bytes) -> bytes:
     from PIL import Image, ImageOps
 
     with Image.open(io.BytesIO(data), formats=FORMATS) as image:
-        if image.width * image.height > MOST_PIXELS:
-            raise Unusable(PHOTO_PIXELS, most=MOST_PIXELS // 1_000_000)
         if image.mode.startswith("I"):  # 16 bits a pixel: the upper eight are what is seen
             image = image.point(lambda level: level / 256).convert("L")  # type: ignore[assignment]  # noqa: PLW2901
         image.thumbnail((LONGEST_PX, LONGEST_PX))

@@ -6,17 +6,19 @@ seen whether somebody has changed it since.
 
 from __future__ import annotations
 
+import stat
 from collections.abc import Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from hashlib import file_digest, sha256
-from itertools import chain, count
+from itertools import chain
 from pathlib import Path
 
 import polars as pl
 
 from pipeline.common.faults import FaultKind, no_faults
-from pipeline.common.file_names import without_ending
+from pipeline.common.file_names import same_file, without_ending
+from pipeline.common.places import resolved
 from pipeline.common.refusal import CannotDo
 from pipeline.common.whole_files import standing
 from pipeline.common.words import listed
@@ -41,6 +43,8 @@ REJECTS_STALE = FaultKind(
 )
 CHANGED = "was changed since it was written"
 STRANGE = "was not written for this file"
+MOST_OF_ONE = 10_000
+"""Files of rejected rows of one name that are looked through for a free one."""
 
 
 @dataclass(frozen=True)
@@ -119,11 +123,11 @@ def decide(store: Store, workspace: Workspace, path: Path, file: str, content: b
     """
     mark, place = sha256(content).hexdigest(), place_of(workspace, path, part)
     written = _written(store)
-    owners: dict[str, tuple[str, str | None]] = {name.casefold(): (owner, was) for name, owner, was in written}
+    owners: dict[str, tuple[str, str | None]] = {same_file(name): (owner, was) for name, owner, was in written}
     own = [name for name, owner, _ in written if owner == place]
     left: dict[str, str] = {}
     for name in chain(own, _names(rejects_name(file))):
-        owner, was = owners.get(name.casefold(), ("", None))
+        owner, was = owners.get(same_file(name), ("", None))
         if owner not in {"", place}:
             continue
         path = workspace.rejected / name
@@ -135,7 +139,11 @@ def decide(store: Store, workspace: Workspace, path: Path, file: str, content: b
             where = "it was made of the very rows that are rejected now"
             return Rejects(path, content, place, file, False, found, _kept(workspace, {name: CHANGED}, where))
         left.setdefault(name, CHANGED if owner else STRANGE)
-    raise AssertionError("the names never end")
+    raise CannotDo(
+        f"Rejected rows of {file} cannot be written: {workspace.rejected} cannot be read, or holds "
+        f"{MOST_OF_ONE:,} files of its name.",
+        "Clear that folder away, or have settings.toml name another under rejected. Nothing of this file was changed.",
+    )
 
 
 def holding_itself(path: Path, file: str, content: bytes) -> Rejects:
@@ -147,7 +155,7 @@ def _names(first: str) -> Iterator[str]:
     """The name, then the same with 2, 3 and so on."""
     yield first
     stem = first.removesuffix(".csv")
-    for number in count(2):
+    for number in range(2, MOST_OF_ONE + 1):
         yield f"{stem}-{number}.csv"
 
 
@@ -160,6 +168,8 @@ def _written(store: Store) -> list[tuple[str, str, str]]:
 def _mark(path: Path) -> str | None:
     """SHA-256 of a file, None where there is none, "" where it cannot be read."""
     try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            return ""
         with path.open("rb") as source:
             return file_digest(source, "sha256").hexdigest()
     except (FileNotFoundError, NotADirectoryError):
@@ -174,7 +184,7 @@ _OF_PART = "\n"
 
 def place_of(workspace: Workspace, path: Path, part: str = "") -> str:
     """Where an input lies: in the workspace, wherever that is moved to, or on this machine; and the part of it."""
-    whole, home = path.resolve(), workspace.folder.resolve()
+    whole, home = resolved(path), resolved(workspace.folder)
     place = whole.relative_to(home) if whole.is_relative_to(home) else whole
     return as_text(place.as_posix()) + (f"{_OF_PART}{part}" if part else "")
 
@@ -197,7 +207,7 @@ def to_be_mended(store: Store, workspace: Workspace, path: Path) -> bool:
 
 
 def _is_within(path: Path, folder: Path) -> bool:
-    return path.resolve().parent == folder.resolve()
+    return resolved(path).parent == resolved(folder)
 
 
 def _shown(workspace: Workspace, name: str) -> str:

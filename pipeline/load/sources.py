@@ -6,6 +6,7 @@ from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pipeline.common.places import resolved
 from pipeline.store.layout import Connection
 from pipeline.store.proof.originals import as_bytes, changed, keep_all, keep_file, mark_of, note_sources
 from pipeline.store.proof.rules import RULES
@@ -42,7 +43,7 @@ def keep_sources(con: Connection, call: Call, detected: DetectedFile, source: Bu
 
 def place_in(workspace: Workspace, path: Path) -> str:
     """Where a file lies in the workspace; the name alone of one that lies elsewhere."""
-    whole, home = path.resolve(), workspace.folder.resolve()
+    whole, home = resolved(path), resolved(workspace.folder)
     return as_text(whole.relative_to(home).as_posix() if whole.is_relative_to(home) else whole.name)
 
 

@@ -17,7 +17,7 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 from pipeline.common.closest import offered
 from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo, WrongUsage
-from pipeline.common.toml import toml_files, toml_of
+from pipeline.common.toml import bytes_of, toml_files, toml_of
 from pipeline.profiles.parts import Given, Ignore, Long, Match, Origin, ReadingPart, Several
 from pipeline.profiles.several import refuse_odd_several
 from pipeline.profiles.shared_units import with_shared_units
@@ -249,7 +249,7 @@ def read_profile(path: Path) -> Profile:
     Raises:
         CannotDo: the file is not TOML, or a key in it is not what a profile may hold; the message names the key.
     """
-    content = path.read_bytes()
+    content = bytes_of(path)
     data = toml_of(content, path.name)
     undecided = tuple(dict.fromkeys(_undecided(data)))
     if undecided:

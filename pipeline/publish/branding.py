@@ -11,6 +11,7 @@ from typing import get_args
 from pipeline.common.closest import offered
 from pipeline.common.misfits import line_of
 from pipeline.common.own_text import read_own_text
+from pipeline.common.places import resolved
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import text_of
 from pipeline.publish.pictures import is_there, picture, texts_of
@@ -46,7 +47,9 @@ def house_style_of(workspace: Workspace, *, short: bool = False, issued_on: date
     _refuse_undrawn(workspace, told)
     kind, logo = _logo(workspace, told.logo) if told.logo else ("", b"")
     templates = _templates(workspace)
-    texts, pictures = texts_of(templates, dict(_texts(templates)), "h2") if templates else ({}, {})
+    texts, pictures = (
+        texts_of(templates, dict(_texts(templates)), "h2", workspace.settings.limits) if templates else ({}, {})
+    )
     return HouseStyle(
         name=text.clean(told.name),
         address=text.clean(told.address),
@@ -155,7 +158,7 @@ def _templates(workspace: Workspace) -> Path | None:
     pages = workspace.pages
     if not pages.is_dir():
         return None
-    if not pages.resolve().is_relative_to(workspace.folder.resolve()):
+    if not resolved(pages).is_relative_to(resolved(workspace.folder)):
         raise CannotDo(f"The folder {pages.name} leads out of the workspace.", "Copy the templates into it.")
     _refuse_idle(pages)
     return pages
@@ -182,4 +185,4 @@ def _logo(workspace: Workspace, name: str) -> tuple[str, bytes]:
     """Media type and bytes of the logo."""
     if not is_there(workspace.folder / name):
         raise CannotDo(f"{_named(workspace, 'logo')}: the logo {name!r} is not there.", "Mend it, or leave it empty.")
-    return picture(workspace.folder, name, f"logo {name}", "the workspace")
+    return picture(workspace.folder, name, f"logo {name}", "the workspace", workspace.settings.limits)

@@ -68,7 +68,8 @@ def _with_pictures(workspace: Workspace, survey: ConditionSurvey) -> ConditionSu
         CannotDo: the text cannot be printed as it is meant, or a picture cannot be drawn.
     """
     path = own_text_file(workspace, survey.season.green, survey.day)
-    return replace(survey, pictures=texts_of(path.parent, {path.name: survey.own_text}, "h3")[1])
+    texts = {path.name: survey.own_text}
+    return replace(survey, pictures=texts_of(path.parent, texts, "h3", workspace.settings.limits)[1])
 
 
 def _planned(workspace: Workspace, survey: ConditionSurvey) -> Planned:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from pipeline.common.limits import STANDARD, Limits
 from pipeline.read.text.ragged import Rows
 
 
@@ -27,6 +28,7 @@ class Reading:
         known_headers: folded (``schemas.codes.fold``) column names that profiles and kinds know; they find the header
             line and confirm the delimiter.
         mending: whether it is a file of rejected rows, whatever became of the columns this program added to it.
+        limits: how much of it is read.
     """
 
     encoding: str | None = None
@@ -40,6 +42,7 @@ class Reading:
     ignored_sheets: tuple[str, ...] = ()
     known_headers: frozenset[str] = frozenset()
     mending: bool = False
+    limits: Limits = STANDARD
 
 
 @dataclass(frozen=True)

@@ -7,20 +7,21 @@ are no data (comments, totals, repeated headers, a units row), column names, fau
 from __future__ import annotations
 
 import hashlib
+import os
 from dataclasses import dataclass
 from pathlib import Path
 
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, kind_of, no_faults
+from pipeline.common.limits import MB, RAISE, Limits, TooLarge
 from pipeline.read.sheet import Found, Reading, Sheet
 from pipeline.read.text import columns, skipped
 from pipeline.read.text.bytes import BLANK, NUL, NUL_TAIL, UNREADABLE, UNREADABLE_BYTE, Text, text_of
-from pipeline.read.text.layout import SAMPLE_LINES, Layout, header_fault, layout_of, split, swallowed
+from pipeline.read.text.layout import BLANKS, SAMPLE_LINES, Layout, header_fault, layout_of, split, swallowed
 from pipeline.read.text.messages import HEADERS as MESSAGE_HEADERS
 from pipeline.read.text.messages import messages_of
 from pipeline.read.text.rows import rows_of
-from pipeline.read.workbook.package import LARGEST_FILE
 from schemas.codes import fold
 
 IGNORED_SCHEMA: dict[str, type[pl.DataType]] = {"line": pl.Int64, "reason": pl.String}
@@ -28,6 +29,8 @@ REJECTED_SCHEMA: dict[str, pl.DataType] = {"line": pl.Int64(), "cells": pl.List(
 
 _WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 """What the bytes of a workbook begin with."""
+_BEGINS = 100
+"""Characters of a long cell that are told."""
 _ODD_BLANKS = (b"\t", b"\x0b", b"\x0c", b"\x1c", b"\x1d", b"\x1e", b"\x1f")
 
 HEADER_ONLY = FaultKind(
@@ -36,6 +39,18 @@ HEADER_ONLY = FaultKind(
     "The file has column names on line {place} and no row under them.",
     "Nothing to load. Export it again if rows should be there.",
     "warning",
+)
+TOO_LARGE = FaultKind(
+    "read.too_large",
+    "text larger than is read",
+    "The file {reason}.",
+    f"Look whether it is the export that is meant, and part it into several; or {RAISE}.",
+)
+LONG_CELL = FaultKind(
+    "cell.too_long",
+    "cell longer than is read",
+    "The cell has {length} characters; {most} are the most. It begins: {value}",
+    f"Look whether a quotation mark or line ends were lost; or {RAISE}.",
 )
 OTHER_HEADER = FaultKind(
     "read.other_header",
@@ -57,26 +72,44 @@ def read_sheet(path: Path, reading: Reading | None = None) -> Sheet:
     Whatever the bytes are, the answer is a sheet; only opening the file can raise (OSError).
     """
     how = reading or Reading()
-    if fault := _too_large(path):
-        return _refused(path.name, *fault)
-    raw = path.read_bytes()
+    raw = taken_in(path, how.limits)
+    if isinstance(raw, pl.DataFrame):
+        return _refused(path.name, "", raw)
     digest = hashlib.sha256(raw).hexdigest()
-    found = _rows_in_workbook(raw, how) if raw.startswith(_WORKBOOKS) else _rows_in_text(raw, how)
-    if isinstance(found, pl.DataFrame):
-        return _refused(path.name, digest, found)
-    return _sheet(path.name, digest, how, found)
+    try:
+        found = _rows_in_workbook(raw, how) if raw.startswith(_WORKBOOKS) else _rows_in_text(raw, how)
+        if not isinstance(found, pl.DataFrame):
+            return _sheet(path.name, digest, how, found)
+    except TooLarge as error:
+        found = _too_large(error, packed=False)
+    return _refused(path.name, digest, found)
 
 
-def _too_large(path: Path) -> tuple[str, pl.DataFrame] | None:
-    """Digest and fault of a workbook whose very file is too large to be taken into memory; None of any other file."""
+def taken_in(path: Path, limits: Limits) -> bytes | pl.DataFrame:
+    """The bytes of a file; the fault of one that is too large to be taken into memory.
+
+    Raises:
+        OSError: it cannot be read.
+    """
     with path.open("rb") as file:
-        if path.stat().st_size <= LARGEST_FILE or not file.read(4).startswith(b"PK"):
-            return None
-        file.seek(0)
-        digest = hashlib.file_digest(file, "sha256").hexdigest()
+        size, begin = os.fstat(file.fileno()).st_size, file.read(4)
+        packed = begin.startswith(_WORKBOOKS)
+        most = (limits.workbook_mb if packed else limits.text_mb) * MB
+        raw = begin + file.read(most - len(begin) + 1) if size <= most else b""
+    if size <= most and len(raw) <= most:
+        return raw
+    setting = "workbook_mb" if packed else "text_mb"
+    said = f"is {max(size, len(raw)):,} bytes large; {most // MB:,} MB are the most"
+    return _too_large(TooLarge(said, setting), packed=packed)
+
+
+def _too_large(error: TooLarge, *, packed: bool) -> pl.DataFrame:
+    """The fault of a text or a workbook that is larger than is read."""
+    if not packed:
+        return TOO_LARGE.at(reason=str(error), setting=error.setting)
     from pipeline.read.workbook.workbook import too_large
 
-    return digest, too_large(f"is larger than {LARGEST_FILE // 1_000_000} MB")
+    return too_large(error)
 
 
 def _rows_in_workbook(raw: bytes, how: Reading) -> Found | pl.DataFrame:
@@ -90,12 +123,13 @@ def header_cells(path: Path, how: Reading) -> tuple[str, ...] | None:
 
     Far cheaper than the sheet. Its headers are these cells, but for `columns.MADE` names.
     """
-    if _too_large(path):
+    raw = taken_in(path, how.limits)
+    if isinstance(raw, pl.DataFrame) or raw.startswith(_WORKBOOKS) or how.messages:
         return None
-    raw = path.read_bytes()
-    if raw.startswith(_WORKBOOKS) or how.messages:
+    try:
+        found = _table_in_text(raw, how)
+    except TooLarge:
         return None
-    found = _table_in_text(raw, how)
     return () if isinstance(found, pl.DataFrame) else found.layout.cells
 
 
@@ -106,7 +140,7 @@ def _rows_in_text(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     if isinstance(table, pl.DataFrame):
         return table
     text, lines, layout = table.text, table.lines, table.layout
-    rows = rows_of(text.data, layout)
+    rows = rows_of(text.data, layout, reading.limits)
     damaged = b"\0" in text.data or (not text.data.isascii() and UNREADABLE.encode() in text.data)
     plain = not rows.broken and text.data.isascii() and not any(mark in text.data for mark in _ODD_BLANKS)
     above = tuple(tuple(split(line, layout.delimiter)) for line in lines[: layout.header_line - 1])
@@ -142,8 +176,37 @@ def _table_in_text(raw: bytes, reading: Reading) -> _Table | pl.DataFrame:
     if isinstance(layout, int):
         shown = lines[layout - 1] if layout <= len(lines) else ""
         return header_fault(layout, shown, reading.header_line)
+    _refuse_wide(layout, text.data, reading.limits)
     fault = swallowed(layout)
     return _Table(text, lines, layout) if fault is None else fault
+
+
+def _refuse_lines(data: bytes, most: int, limits: Limits) -> None:
+    """Refuse a text of more lines than are read: each of them costs memory, blank ones too.
+
+    Raises:
+        TooLarge: it has more.
+    """
+    found = max(data.count(b"\n"), data.count(b"\r"))
+    if found > most:
+        raise TooLarge(f"has {found:,} lines; {limits.lines:,} are the most", "lines")
+
+
+def _refuse_wide(layout: Layout, data: bytes, limits: Limits) -> None:
+    """Refuse a table of more columns or cells than are read, and one with a name of a column that is no name.
+
+    Raises:
+        TooLarge: it has more.
+    """
+    wide, longest = len(layout.cells), max(map(len, layout.cells), default=0)
+    if wide > limits.columns:
+        raise TooLarge(f"has {wide:,} columns or more; {limits.columns:,} are the most", "columns")
+    if longest > limits.cell_characters:
+        most = f"{limits.cell_characters:,} are the most"
+        raise TooLarge(f"has a column name of {longest:,} characters or more; {most}", "cell_characters")
+    cells = data.count(b"\n") + (0 if layout.delimiter == BLANKS else data.count(layout.delimiter.encode()))
+    if cells > limits.cells:
+        raise TooLarge(f"has {cells:,} cells; {limits.cells:,} are the most", "cells")
 
 
 def _messages_in_text(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
@@ -158,7 +221,11 @@ def _text(raw: bytes, reading: Reading) -> Text:
     """The text of the bytes; without data where they are none, or the declared delimiter cannot part cells."""
     if reading.delimiter is not None and (len(reading.delimiter) != 1 or reading.delimiter in '"\r\n\0\ufeff'):
         return Text(b"", "", BAD_DELIMITER.at(delimiter=repr(reading.delimiter)))
-    return text_of(raw, reading.encoding)
+    limits = reading.limits
+    _refuse_lines(raw, 2 * limits.lines, limits)  # before it is decoded: in a wide encoding some are letters
+    text = text_of(raw, reading.encoding)
+    _refuse_lines(text.data, limits.lines, limits)
+    return text
 
 
 def first_lines(data: bytes, count: int) -> list[str]:
@@ -183,9 +250,10 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
     cells, header = columns.without_empty_end(cells, header)
     names, notes = columns.named(cells, header)
     cells, damage = _undamaged(cells, names) if found.damaged else (cells, no_faults())
+    long = _long_cells(cells, names, reading.limits)
     told = no_faults() if own or reading.mending else columns.unsaid_guards(cells, names)
     odd = pl.concat([ragged.cells, others.cells]).sort("line", maintain_order=True)
-    faults = [found.faults, whose, notes, ragged.faults, others.faults, damage, told]
+    faults = [found.faults, whose, notes, ragged.faults, others.faults, damage, long, told]
     if not cells.height and not ragged.cells.height and not others.cells.height:
         faults.append(HEADER_ONLY.at(value=None, place=found.header_line))
     return Sheet(
@@ -206,6 +274,21 @@ def _sheet(name: str, digest: str, reading: Reading, found: Found) -> Sheet:
         stood=stood,
         above=found.above,
     )
+
+
+def _long_cells(cells: pl.DataFrame, names: tuple[str, ...], limits: Limits) -> pl.DataFrame:
+    """A fault for each cell that is longer than is read; it stays whole among the rejected rows."""
+    most, faults = limits.cell_characters, [no_faults()]
+    sizes = cells.select(pl.col(cells.columns[1:]).str.len_bytes().max()).row(0) if cells.height else ()
+    for name, size, header in zip(cells.columns[1:], sizes, names, strict=False):
+        if (size or 0) > most:
+            bad = cells.filter(pl.col(name).str.len_chars() > most)
+            length = bad[name].str.len_chars().cast(pl.String)
+            begins = bad[name].str.slice(0, _BEGINS)
+            faults.append(
+                LONG_CELL.frame(bad["line"], begins, header, length=length, most=f"{most:,}", setting="cell_characters")
+            )
+    return concat(faults)
 
 
 def _refused(name: str, digest: str, faults: pl.DataFrame) -> Sheet:

@@ -19,8 +19,10 @@ from pathlib import Path
 import duckdb
 
 from pipeline.common.whole_files import clear_left, sync, taking_its_place
+from pipeline.store.opening import SEALED
 
 CONFIG: dict[str, str | bool | int | float | list[str]] = {
+    **SEALED,
     "storage_compatibility_version": "v1.4.0",
     "wal_autocheckpoint": "1TB",
     "auto_checkpoint_skip_wal_threshold": 1 << 60,
@@ -86,11 +88,16 @@ def surely(path: Path, *, read_only: bool) -> duckdb.DuckDBPyConnection:
     """
     while True:
         before = _which(path)
-        con = duckdb.connect(str(path), read_only=read_only, config={} if read_only else CONFIG)
+        con = duckdb.connect(_name(path), read_only=read_only, config=SEALED if read_only else CONFIG)
         if before is None or _which(path) == before:
             return con
         con.execute("PRAGMA disable_checkpoint_on_shutdown")
         con.close()
+
+
+def _name(path: Path) -> str:
+    """What DuckDB opens a file by: a whole path is no address."""
+    return str(path) if str(path) == ":memory:" else str(path.absolute())
 
 
 def _which(path: Path) -> tuple[int, int] | None:

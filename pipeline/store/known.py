@@ -17,6 +17,7 @@ from pipeline.common.words import long_date
 from pipeline.store.clock import ENTRIES
 from pipeline.store.decisions import Decision, follow
 from pipeline.store.layout import make_views, tables
+from pipeline.store.opening import SEALED, leave_alone
 from pipeline.store.sql_text import quoted
 from pipeline.store.store import Store
 from schemas import KINDS, Kind
@@ -51,9 +52,10 @@ class Known(Store):
     def _check_layout(self, *, read_only: bool) -> None:
         super()._check_layout(read_only=read_only)
         self.con.close()
-        self.con = duckdb.connect()
+        self.con = duckdb.connect(config=SEALED)
         self.con.execute("SET enable_progress_bar = false")
-        self.con.execute(f"ATTACH {quoted(str(self.path))} AS {_FILE} (READ_ONLY)")
+        self.con.execute(f"ATTACH {quoted(str(self.path.absolute()))} AS {_FILE} (READ_ONLY)")
+        leave_alone(self.con)
         self.con.execute(
             # the latest time up to a number: where a clock was set back, what came later still came later
             "CREATE TABLE numbers AS SELECT number, max(came) OVER (ORDER BY number) AS came "  # noqa: S608 (names of ours)

@@ -28,6 +28,7 @@ from pipeline.store.layout import (
     parts_of_layout,
 )
 from pipeline.store.migrations import MIGRATIONS
+from pipeline.store.opening import IN_MEMORY, layout_row, leave_alone, refuse_no_store
 from pipeline.store.proof.chain import take_over
 from pipeline.store.register import Register
 from pipeline.store.sql_text import with_named, with_values
@@ -54,7 +55,8 @@ class Store:
         self._rehearsing = False
         if read_only and not path.exists():
             raise CannotDo(f"There is no store at {path}.", "Load files first: swardtally load PATH")
-        path.parent.mkdir(parents=True, exist_ok=True)
+        if path != IN_MEMORY:
+            path.parent.mkdir(parents=True, exist_ok=True)
         self.con = _connect(path, read_only=read_only)
         try:
             self._check_layout(read_only=read_only)
@@ -183,8 +185,7 @@ class Store:
             self.con.execute("ROLLBACK")
 
     def _check_layout(self, *, read_only: bool) -> None:
-        found = self.rows("SELECT count(*) FROM duckdb_schemas() WHERE schema_name = 'meta'")[0][0]
-        layout = self.con.execute("SELECT * FROM meta.layout").fetchall()[0] if found else (0,)
+        layout = layout_row(self.con, self.path) or (0, None)
         version, parts = layout[0], parts_of_layout()
         if version > SCHEMA_VERSION:
             raise CannotDo(
@@ -250,7 +251,11 @@ def as_last_said(by_day: pl.DataFrame, kind: Kind) -> pl.DataFrame:
 
 def _connect(path: Path, *, read_only: bool) -> Connection:
     try:
+        if path != IN_MEMORY:
+            refuse_no_store(path)
         con = _reading(path) if read_only else connected(path)
+        if read_only:
+            leave_alone(con)
         con.execute("SET enable_progress_bar = false")  # it would stand among the results on standard output
         return con
     except duckdb.IOException as error:
@@ -296,6 +301,8 @@ def as_it_stands(path: Path, *, read_only: bool) -> Iterator[Connection]:
         raise _refusal(path, error) from error
     finally:
         with suppress(duckdb.Error):
+            if not read_only:
+                settle(con, path)
             con.close()
 
 

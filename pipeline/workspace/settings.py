@@ -12,16 +12,22 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 
 from pipeline.common.closest import offered
+from pipeline.common.file_names import safe_stem
+from pipeline.common.limits import LIMITS_TEXT, STANDARD, Limits
 from pipeline.common.misfits import misfits
 from pipeline.common.refusal import CannotDo
 from pipeline.common.toml import read_toml, text_of
 from pipeline.common.whole_files import write_whole
+from pipeline.common.years import EARLIEST, LATEST
 from pipeline.workspace.method_options import METHOD_OPTIONS_TEXT, MethodOptions, refuse_former
 from pipeline.workspace.targets import target_sets
 from schemas import KINDS
 from schemas.codes import code_list, fold
 
 SETTINGS = "settings.toml"
+_NO_PATH = re.compile("[\x00-\x1f\x7f-\x9f?*]")
+_ADDRESS = re.compile(r":|[A-Za-z][A-Za-z0-9+.-]+:")
+"""What an address begins with; one letter and a colon are a drive (RFC 3986, 3.1, has the form of a scheme)."""
 MOST_VALID_DAYS = 730
 """A price that holds for more than two years is a slip of the hand."""
 
@@ -29,7 +35,7 @@ SETTINGS_TEXT = (
     """\
 # Settings of this swardtally workspace. Every line may be left out; the value shown is then in force.
 
-# These lie in the workspace's own folder, such as "out/reports"; one that leads out of it is refused.
+# Paths from the workspace's folder, such as "out/reports", or whole paths of this machine; never an address.
 store = "store.duckdb"        # where the records are kept
 profiles = "profiles"         # folder of source profiles (*.toml): what the headers of a file mean
 rejected = "rejected"         # rows that could not be loaded are written here
@@ -110,6 +116,8 @@ signatures = {}
 
 """
     + METHOD_OPTIONS_TEXT
+    + "\n"
+    + LIMITS_TEXT
 )
 
 
@@ -125,6 +133,18 @@ def _a_day(value: str) -> str:
     return value
 
 
+def _a_place(value: str) -> str:
+    """A path as a setting names one: of this machine's files, never an address or a store that is nowhere."""
+    if _NO_PATH.search(value) or not value.strip():
+        raise ValueError("must be a path of a file or folder, without control characters, ? and *")
+    if _ADDRESS.match(value):
+        raise ValueError("must be a path of a file or folder of this machine, and is an address")
+    if value.startswith("~"):
+        raise ValueError("must be a path written in full: ~ is no folder here")
+    return value
+
+
+Place = Annotated[str, AfterValidator(_a_place)]
 Colour = Annotated[str, AfterValidator(_a_colour)]
 Signer = Annotated[str, Field(min_length=1, max_length=60)]
 DocumentName = Literal[
@@ -140,19 +160,6 @@ DocumentName = Literal[
     "order-van",
 ]
 """Documents by the names of their templates."""
-
-
-def _a_place(value: str) -> str:
-    """A file or folder of the workspace's own: a workspace from elsewhere reads and writes nothing beside it."""
-    parts = re.split(r"[/\\]", value.rstrip("/"))
-    if not value.strip() or value != value.strip() or not value.isprintable():
-        raise ValueError("must be the name of a file or folder of the workspace")
-    if not all(parts) or ".." in parts or ":" in value or parts[0].startswith("~"):
-        raise ValueError("must lie in the workspace's own folder, such as 'reports' or 'out/reports'")
-    return value
-
-
-Place = Annotated[str, AfterValidator(_a_place)]
 
 
 class HouseStyleSettings(BaseModel):
@@ -212,6 +219,7 @@ class Settings(BaseModel):
     house: HouseStyleSettings = HouseStyleSettings()
     decides: dict[str, Literal["Committee", "Greenkeeper"]] = Field(default_factory=dict)
     method_options: MethodOptions = MethodOptions()
+    limits: Limits = STANDARD
 
     @property
     def target_sets(self) -> tuple[str, ...]:
@@ -365,7 +373,7 @@ class Workspace:
         Raises:
             CannotDo: the name is not a year.
         """
-        if not (name.isdecimal() and len(name) == 4 and 1 < int(name) < 9999):
+        if not (name.isdecimal() and len(name) == 4 and EARLIEST <= int(name) <= LATEST):
             raise CannotDo(f"“{name}” is not a season.", "A season is named by the year it ends in, such as 2026.")
         month, first = (int(part) for part in self.settings.season_start.split("-"))
         back = 0 if (month, first) == (1, 1) else 1
@@ -374,8 +382,6 @@ class Workspace:
 
 BEGUN_DAYS = 60
 """Days from which on a season that has begun is the one in hand: common practice, no source."""
-LONGEST_STEM = 200
-"""Bytes of a file's name that go into that of its rejected rows: file systems allow 255 in all."""
 
 
 def as_text(name: str) -> str:
@@ -385,8 +391,7 @@ def as_text(name: str) -> str:
 
 def rejects_name(file: str) -> str:
     """Name of the CSV that takes a file's rejected rows."""
-    stem = re.sub(r"[/\\\x00-\x1f\x7f-\x9f]", "_", file.removesuffix(".csv"))
-    stem = stem.encode()[-LONGEST_STEM:].decode(errors="ignore")
+    stem = safe_stem(file.removesuffix(".csv"))
     return f"{stem}-again.csv" if ".rejected" in stem else f"{stem}.rejected.csv"
 
 

@@ -11,6 +11,8 @@ from typing import Literal
 
 from markupsafe import Markup
 
+from pipeline.common.places import resolved
+
 Paper = Literal["A4", "Letter"]
 Units = Literal["metric", "US"]
 FOR_CLIENTS = ("condition", "summary", "handout", "survey", "comparison", "programme")
@@ -152,7 +154,7 @@ def own_file(folder: Path, name: str) -> Path | None:
     path = folder / name
     if not path.is_file():
         return None
-    if not path.resolve().is_relative_to(folder.resolve()):
+    if not resolved(path).is_relative_to(resolved(folder)):
         raise RenderingFault(f"{folder.name}/{name} leads out of the folder {folder.name}; copy the file into it.")
     return path
 
@@ -181,7 +183,7 @@ def unused_files(folder: Path, names: Collection[str]) -> list[str]:
 
 def own_files(folder: Path) -> Iterator[tuple[str, Path]]:
     """Every file of the folder with its name in it, in order; what a link leads out to is none."""
-    root = folder.resolve()
+    root = resolved(folder)
     for path in sorted(folder.rglob("*")):
-        if path.is_file() and path.resolve().is_relative_to(root):
+        if path.is_file() and resolved(path).is_relative_to(root):
             yield path.relative_to(folder).as_posix(), path

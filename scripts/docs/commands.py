@@ -23,11 +23,13 @@ value and is given twice is wrong usage.
 | --- | --- |
 | 0 | done |
 | 1 | done, but rows were rejected, a file was refused, a check failed, or a report or what was to be printed could \
-not be written |
+not be written, or figures could not be brought up after a load |
 | 2 | wrong usage: an unknown option, kind, profile or green, or a path that does not exist |
 | 3 | could not be done (no workspace there, store in use elsewhere or damaged, disk full, settings or profile not \
 readable) or stopped by Ctrl-C: nothing was changed, but for files that the same call had loaded before, which the \
 message counts |
+| 70 | a fault of the program itself, said in two lines with how to report it; `swardtally --trace FILE COMMAND …` \
+writes where it happened, and perhaps words of your records, into that file |
 | 141 | done, but whoever read the output had gone (`swardtally history \\| head`) |"""
 
 ENDED = "\n".join(f"| `{way}` | records of the store that ended: {what} |" for way, what in ENDINGS.items())

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from pipeline.common.limits import Limits
 from pipeline.workspace.method_options import MethodOptions
 from pipeline.workspace.settings import SETTINGS, SETTINGS_TEXT, HouseStyleSettings, Settings
 from scripts.docs import markdown as md
@@ -25,7 +26,12 @@ shipped with the tool stand in [indicators](indicators.md#default-targets)."""
 
 def page() -> str:
     """docs/settings.md."""
-    rows = [*_rows(Settings, ""), *_rows(HouseStyleSettings, "house."), *_rows(MethodOptions, "method_options.")]
+    rows = [
+        *_rows(Settings, ""),
+        *_rows(HouseStyleSettings, "house."),
+        *_rows(MethodOptions, "method_options."),
+        *_rows(Limits, "limits."),
+    ]
     table = md.table(("setting", "type", "limits", "where left out"), rows)
     return md.page("Settings", OPENING, md.block(SETTINGS_TEXT, "toml"), table, TARGETS)
 
@@ -47,5 +53,5 @@ def _rows(model: type[BaseModel], section: str) -> list[tuple[str, str, str, str
     return [
         (md.code(section + name), type_words(field.annotation), limits(field), md.code(_as_toml(_standard(field))))
         for name, field in model.model_fields.items()
-        if name not in {"house", "method_options"}
+        if name not in {"house", "method_options", "limits"}
     ]

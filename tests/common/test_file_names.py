@@ -10,8 +10,10 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from pipeline.common.file_names import file_stem, former_stem
+from pipeline.common.file_names import file_stem, former_stem, same_file
+from pipeline.draft.build import _slug
 from pipeline.publish.comparison import comparison_stem
+from pipeline.workspace.settings import as_text, rejects_name
 
 DEVICES = {"con", "prn", "aux", "nul", *(f"{port}{i}" for port in ("com", "lpt") for i in range(10))}
 ODD = [
@@ -70,3 +72,42 @@ def test_a_document_of_one_kind_has_not_the_name_of_another() -> None:
     assert comparison_stem("ALL", "") != comparison_stem("", "") == "comparison-all"
     assert comparison_stem("ALD", "") == "comparison-ald"
     assert comparison_stem("ALD", "WEST") == "comparison-ald+west"
+
+
+@example("CON")
+@example("aux.tar")
+@example("-rf")
+@example("..")
+@given(st.text(st.characters(codec=None), max_size=400))
+def test_a_file_of_rejected_rows_has_a_name_that_every_file_system_takes(name: str) -> None:
+    """It follows the name of a person's file, which another system may have allowed."""
+    made = rejects_name(as_text(name))
+    assert not re.search(r'[<>:"/\\|?*\x00-\x1f\x7f-\x9f]', made)
+    assert made[0] not in "-. ~"
+    assert made[-1] not in ". "
+    assert made.partition(".")[0].strip().lower() not in DEVICES
+    assert len(made.encode()) <= 255
+    assert unicodedata.is_normalized("NFC", made)
+
+
+def test_ordinary_names_of_rejected_rows_are_as_they_were() -> None:
+    """Files of rejected rows that lie there already are found again."""
+    for name, made in (
+        ("log.csv", "log.rejected.csv"), ("jobs 2026.xlsx", "jobs 2026.xlsx.rejected.csv"),
+        ("log.rejected.csv", "log.rejected-again.csv"), ("a/b.csv", "a_b.rejected.csv"),
+        ("Grün (2).csv", "Grün (2).rejected.csv"),
+    ):  # fmt: skip
+        assert rejects_name(name) == made
+
+
+def test_names_that_a_file_system_takes_for_one() -> None:
+    """Capitals do not count on Windows, nor on macOS how an accent is composed."""
+    assert same_file("Grün.csv") == same_file("GRU\u0308N.CSV") != same_file("Grun.csv")
+
+
+@pytest.mark.parametrize("name", ["CON", "lpt1", "x" * 300, "漢", "", "..", "-rf", "Crew log"])
+def test_a_profile_has_a_name_that_every_file_system_takes(name: str) -> None:
+    stem = _slug(name)
+    assert re.fullmatch(r"[a-z0-9]+(-[a-z0-9]+)*", stem)
+    assert stem not in DEVICES
+    assert len(stem) <= 90

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -13,6 +14,7 @@ from pipeline.common.toml import read_toml, toml_of
 from pipeline.findings.findings import rules
 from pipeline.profiles.corrections import read_corrections
 from pipeline.profiles.profile import read_profiles
+from pipeline.store.decisions import read_decisions
 from pipeline.workspace.settings import open_workspace
 
 ROOT = Path(__file__).parents[2]
@@ -21,6 +23,7 @@ READERS: dict[str, tuple[str, Callable[[Path], object]]] = {
     "profiles": ("crew.toml", read_profiles),
     "corrections": ("mended.toml", read_corrections),
     "findings": ("own.toml", rules),
+    "decisions": ("decided.toml", read_decisions),
 }
 
 
@@ -88,3 +91,42 @@ def test_toml_is_read_in_one_place() -> None:
         if re.search(r"^import tomllib", path.read_text("utf-8"), re.MULTILINE)
     }
     assert found == {"pipeline/common/toml.py", "schemas/codes/__init__.py", "pipeline/agronomy/soil/reference.py"}
+
+
+HARD: dict[str, tuple[bytes, str]] = {
+    "lists 3,000 deep": (b"a = " + b"[" * 3_000 + b"]" * 3_000, "lie too deep in each other (at line 1)"),
+    "tables 2,000 deep": (b"a" + b".a" * 2_000 + b" = 1", "lie too deep in each other (at line 1)"),
+    "lists 51 deep": (b"a = " + b"[" * 51 + b"]" * 51, "lie too deep in each other (at line 1)"),
+    "a number of 6,000 digits": (b"# a\na = " + b"9" * 6_000, "a whole number is too large (at line 2)"),
+    "one of 5,000 digits of sixteen": (b"a = 0x" + b"f" * 5_000, "a whole number is too large (at line 1)"),
+    "a day there is not": (b"a = 2026-02-31", "Invalid date or datetime (at line 1"),
+    "six megabytes": (b"#" + b" " * 6_000_000, "is too large to be read: 6 MB; 5 MB are the most"),
+}
+"""What a reader of TOML gives up on in other ways than by its own error, and what is said of it."""
+
+
+@pytest.mark.parametrize("what", HARD)
+@pytest.mark.parametrize("reader", READERS)
+def test_what_breaks_a_reader_is_a_refusal(tmp_path: Path, reader: str, what: str) -> None:
+    """Python gives up some hundred brackets deep, and writes no number of 4,300 digits: both were crashes."""
+    name, read = READERS[reader]
+    content, said = HARD[what]
+    (tmp_path / name).write_bytes(content)
+    with pytest.raises(CannotDo) as caught:
+        read(tmp_path)
+    assert caught.value.message.startswith(name)
+    assert said in caught.value.message
+    assert len(caught.value.message) < 200
+
+
+@pytest.mark.parametrize("reader", READERS)
+def test_what_is_no_file_is_said_to_be_none(tmp_path: Path, reader: str) -> None:
+    """A pipe would be waited for without end."""
+    name, read = READERS[reader]
+    (tmp_path / "store.duckdb").touch()  # a workspace, whatever its settings are
+    for make, said in ((Path.mkdir, "it is a folder"), (os.mkfifo, "it is no file but a pipe or a device")):
+        make(tmp_path / name)
+        with pytest.raises(CannotDo) as caught:
+            read(tmp_path)
+        assert caught.value.message == f"{name} cannot be read: {said}."
+        (tmp_path / name).rmdir() if (tmp_path / name).is_dir() else (tmp_path / name).unlink()

@@ -13,10 +13,11 @@ from hypothesis import strategies as st
 from PIL import Image, ImageDraw
 
 from pipeline.load import photos as photo
+from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.store.store import Store
 from pipeline.store.undo import undo
-from pipeline.workspace.settings import Workspace
+from pipeline.workspace.settings import Workspace, open_workspace
 from tests.conftest import Load
 from tests.thorough import examples
 
@@ -164,19 +165,24 @@ def faults(result: FileResult) -> list[tuple[int, str, str, str, str]]:
     return result.faults.select("line", "column", "code", "severity", "message").rows()
 
 
-def test_a_picture_just_within_and_one_beyond_the_limits(monkeypatch: pytest.MonkeyPatch, county: Load,
-                                                         tmp_path: Path) -> None:  # fmt: skip
-    """The limits are looked at before the picture is unpacked."""
-    data = saved(drawn(100, 100))
-    (tmp_path / "a.jpg").write_bytes(data)
+def test_a_picture_just_within_and_one_beyond_the_limits(workspace: Workspace, county: Load, tmp_path: Path) -> None:
+    """The limits are looked at before the picture is unpacked, and the hint names the one that allows more."""
     text = f"{HEAD}2026-09-16,ALD-1,a.jpg,,\n"
-    monkeypatch.setattr(photo, "MOST_PIXELS", 9_999)
-    assert [one[2] for one in faults(county("photos.csv", text))] == ["photo.pixels"]
-    monkeypatch.setattr(photo, "MOST_PIXELS", 10_000)
-    monkeypatch.setattr(photo, "MOST_BYTES", len(data) - 1)
-    assert [one[2] for one in faults(county("photos.csv", text))] == ["photo.large"]
-    monkeypatch.setattr(photo, "MOST_BYTES", len(data))
-    assert [one[2] for one in faults(county("photos.csv", text))] == ["load.rejects_stale"]
+    data = saved(drawn(1001, 1000))
+    (tmp_path / "a.jpg").write_bytes(data)
+
+    def loaded(limits: str) -> FileResult:
+        (workspace.folder / "settings.toml").write_text(f"[limits]\n{limits}\n")
+        return load_paths(open_workspace(workspace.folder), [tmp_path / "photos.csv"])[0]
+
+    county("photos.csv", text)
+    few = loaded("photo_megapixels = 1")
+    assert [one[2] for one in faults(few)] == ["photo.pixels"]
+    assert "raise photo_megapixels under [limits]" in few.faults["hint"][0]
+    (tmp_path / "a.jpg").write_bytes(data + bytes(1_000_001 - len(data)))
+    assert [one[2] for one in faults(loaded("photo_mb = 1"))] == ["photo.large"]
+    (tmp_path / "a.jpg").write_bytes(data + bytes(1_000_000 - len(data)))
+    assert [one[2] for one in faults(loaded("photo_mb = 1\nphoto_megapixels = 2"))] == ["load.rejects_stale"]
 
 
 @pytest.mark.parametrize(("name", "code"), [

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from textwrap import wrap
 
-from pipeline.cli.terminal import as_printed, one_line
+from pipeline.cli.terminal import as_printed
+from pipeline.common.shown_text import one_line
 
 Cell = tuple[str, ...]
 """Parts of a cell that are never broken; between them a line may end."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from pipeline.cli.terminal import err, one_line, out
+from pipeline.cli.terminal import err, out
+from pipeline.common.shown_text import one_line
 from pipeline.common.words import counted, listed
 
 if TYPE_CHECKING:

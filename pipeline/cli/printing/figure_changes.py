@@ -9,7 +9,8 @@ from itertools import groupby
 from pipeline.cli.printing.columns import fits, hanging, laid_out, whole, words
 from pipeline.cli.printing.figures import figure, target
 from pipeline.cli.printing.table import banded
-from pipeline.cli.terminal import err, one_line, out, screen_width
+from pipeline.cli.terminal import err, out, screen_width
+from pipeline.common.shown_text import one_line
 from pipeline.common.words import counted, listed, on_lines
 from pipeline.figures.changed import Changed, FigureChange, Run, SeasonChange, Step
 from pipeline.figures.span import Cause, Refresh

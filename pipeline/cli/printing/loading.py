@@ -7,9 +7,10 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from pipeline.cli.printing.table import table
-from pipeline.cli.terminal import err, one_line, out
+from pipeline.cli.terminal import err, out
 from pipeline.cli.waiting import SHOWN
 from pipeline.common.faults import errors
+from pipeline.common.shown_text import one_line
 from pipeline.common.words import counted
 
 if TYPE_CHECKING:

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 from pipeline.cli.narrow import narrowed
 from pipeline.cli.printing.table import table
-from pipeline.cli.terminal import err, one_line, out
+from pipeline.cli.terminal import err, out
 from pipeline.common.grouped import grouped
+from pipeline.common.shown_text import one_line
 from pipeline.common.words import counted
 from pipeline.plan.purchase.parts import said
 

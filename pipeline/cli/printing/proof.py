@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from itertools import groupby
 
-from pipeline.cli.terminal import err, one_line, out
+from pipeline.cli.terminal import err, out
+from pipeline.common.shown_text import one_line
 from pipeline.common.words import counted, line_ranges, listed
 from pipeline.forget.forget import Forgotten
 from pipeline.publish.prove import Proof

@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING, Any
 from pipeline.cli.narrow import narrowed
 from pipeline.cli.printing.columns import hanging
 from pipeline.cli.printing.table import table
-from pipeline.cli.terminal import err, one_line, out, screen_width
+from pipeline.cli.terminal import err, out, screen_width
 from pipeline.cli.waiting import waiting
+from pipeline.common.shown_text import one_line
 from pipeline.common.words import counted
 
 if TYPE_CHECKING:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from pipeline.cli.terminal import one_line, out
+from pipeline.cli.terminal import out
+from pipeline.common.shown_text import one_line
 
 
 def table(headers: Sequence[str], rows: Sequence[Sequence[object]], right: frozenset[int] = frozenset()) -> None:

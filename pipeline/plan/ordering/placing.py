@@ -11,7 +11,7 @@ import polars as pl
 
 from pipeline.common.amounts import AmountText, in_list
 from pipeline.common.closest import as_known
-from pipeline.common.file_names import file_stem
+from pipeline.common.file_names import MOST_PLAIN, file_stem
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted, listed, long_date
 from pipeline.indicators.base.green_records import green_records
@@ -382,7 +382,10 @@ def _name(of: _Placing) -> tuple[str, str]:
     whose = f" {'+'.join(of.clubs)}" if of.clubs else ""
     base = f"order of {day} for {span}{whose}"
     until = (span.replace(" ", "-"),) if asked.until else ()
-    folder = "-".join(("order", day, *until, *(file_stem(club) for club in of.clubs)))
+    whose_files = "+".join(map(file_stem, of.clubs))
+    if len(whose_files) > MOST_PLAIN:  # a file system takes 255 bytes, whatever the number of clubs
+        whose_files = file_stem(whose_files)
+    folder = "-".join(("order", day, *until, *([whose_files] if of.clubs else ())))
     held = order_references(of.store)
     for number in range(1, len(held) + 2):
         name = base if number == 1 else f"{base}, no {number}"

@@ -15,9 +15,6 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
 
-LONGEST_LINE = 1_000_000
-"""Bytes; a longer line is no row of a table (common practice, no source: the CSV reader's own limit is 131,072)."""
-
 BLANK = "".join(map(chr, [*range(9, 14), *range(28, 33), 0x85, 0xA0, 0x1680, *range(0x2000, 0x200C), 0x2028, 0x2029]))
 BLANK += "\u202f\u205f\u3000\ufeff"
 """Characters that are nothing at either end of a cell: spaces of all widths, line ends, zero-width space."""
@@ -256,11 +253,11 @@ def _refused(faults: pl.DataFrame) -> Text:
     return Text(b"", "", faults)
 
 
-def has_long_line(data: bytes) -> bool:
-    """Whether a line is longer than ``LONGEST_LINE``."""
+def has_long_line(data: bytes, longest: int) -> bool:
+    """Whether a line has more bytes than that."""
     start = 0
-    while len(data) - start > LONGEST_LINE:
-        end = data.rfind(b"\n", start, start + LONGEST_LINE + 1)
+    while len(data) - start > longest:
+        end = data.rfind(b"\n", start, start + longest + 1)
         if end < 0:
             return True
         start = end + 1

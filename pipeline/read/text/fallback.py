@@ -7,30 +7,35 @@ import re
 
 import polars as pl
 
-from pipeline.read.text.bytes import LONGEST_LINE
+from pipeline.common.limits import Deadline, Limits
 from pipeline.read.text.layout import Layout, split
-from pipeline.read.text.ragged import LONG, QUOTE, SHORT, TOO_LONG, Ragged, Rows, frame_of, ragged_frame
+from pipeline.read.text.ragged import LONG, QUOTE, SHORT, TOO_LONG, Ragged, Rows, frame_of, ragged_frame, refuse_odd
 
 LONGEST_CELL_LINES = 250
 """Line ends one quoted cell may hold; past that its closing quote is taken to be missing (common practice, no source).
 """
 
 
-def quoted_rows(lines: pl.Series, begins: list[int], layout: Layout) -> tuple[Rows, list[int]]:
+def quoted_rows(lines: pl.Series, begins: list[int], layout: Layout, limits: Limits) -> tuple[Rows, list[int]]:
     """Rows that begin on a line with quotes, and the indexes of all lines they take.
 
     A line that cannot begin a row (its quote does not close, or closes where it should not) costs only itself.
     ``begins`` are indexes into the lines under the header.
+
+    Raises:
+        TooLarge: reading takes too long, or next to nothing is a row.
     """
     width, mark = len(layout.cells), layout.delimiter
     numbers: list[int] = []
     rows: list[list[str]] = []
     ragged: list[Ragged] = []
     taken: list[int] = []
-    free = 0
+    free, deadline = 0, Deadline(limits)
     for start in begins:
         if start < free:
             continue
+        deadline.check()
+        refuse_odd(len(ragged), limits)
         cells, free = _record(lines, start, mark)
         line = start + layout.body_line
         if cells is not None and _fits(cells, width):
@@ -62,11 +67,15 @@ def _record(lines: pl.Series, start: int, mark: str) -> tuple[list[str] | None, 
         return None, start + 1
 
 
-def by_place(text: str, layout: Layout) -> Rows:
+def by_place(text: str, layout: Layout, limits: Limits) -> Rows:
     """Rows of a table laid out with blanks: a cell belongs to the column name it stands under.
 
     Where cells stand beyond the last name, they are one more column.
+
+    Raises:
+        TooLarge: reading takes too long.
     """
+    longest, deadline = limits.line_kb * 1_000, Deadline(limits)
     names = [match.span() for match in re.finditer(r"\S+", layout.header.expandtabs())]
     width = len(names)
     numbers: list[int] = []
@@ -75,10 +84,12 @@ def by_place(text: str, layout: Layout) -> Rows:
     for number, line in enumerate(text.split("\n"), layout.body_line):
         if not line.strip():
             continue
-        cells = _placed(line.expandtabs(), names) if len(line) <= LONGEST_LINE else None
+        deadline.check()
+        cells = _placed(line.expandtabs(), names) if len(line) <= longest else None
         if cells is None:
-            kind = TOO_LONG if len(line) > LONGEST_LINE else SHORT
+            kind = TOO_LONG if len(line) > longest else SHORT
             ragged.append((number, line[:1000].split(), kind))
+            refuse_odd(len(ragged), limits)
             continue
         numbers.append(number)
         rows.append(cells)

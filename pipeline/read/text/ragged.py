@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 import polars as pl
 
 from pipeline.common.faults import FaultKind
+from pipeline.common.limits import Limits, TooLarge
 
 RAGGED_SCHEMA: dict[str, pl.DataType] = {"line": pl.Int64(), "cells": pl.List(pl.String), "code": pl.String()}
 
@@ -36,8 +37,18 @@ TOO_LONG = FaultKind(
     "row.too_long",
     "line too long to be a row",
     "The line is too long to be a row of a table; it begins: {value}",
-    "Look whether line ends were lost, and export the file again.",
+    "Look whether line ends were lost, and export the file again, or raise line_kb under [limits] in settings.toml.",
 )
+
+
+def refuse_odd(rows: int, limits: Limits) -> None:
+    """Refuse a file in which next to nothing is a row: each that is none has its cells and its fault in memory.
+
+    Raises:
+        TooLarge: there are more than are told.
+    """
+    if rows > limits.odd_rows:
+        raise TooLarge(f"has more than {limits.odd_rows:,} lines that cannot be read as rows", "odd_rows")
 
 
 def ragged_frame(rows: Sequence[Ragged]) -> pl.DataFrame:

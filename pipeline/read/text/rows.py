@@ -8,21 +8,26 @@ from __future__ import annotations
 
 import polars as pl
 
-from pipeline.read.text.bytes import LONGEST_LINE, has_long_line
+from pipeline.common.limits import STANDARD, Limits
+from pipeline.read.text.bytes import has_long_line
 from pipeline.read.text.fallback import by_place, quoted_rows
 from pipeline.read.text.layout import BLANKS, Layout
-from pipeline.read.text.ragged import LONG, SHORT, TOO_LONG, Rows, frame_of, ragged_frame
+from pipeline.read.text.ragged import LONG, SHORT, TOO_LONG, Rows, frame_of, ragged_frame, refuse_odd
 
 
-def rows_of(data: bytes, layout: Layout) -> Rows:
-    """The rows under the header, in a whole text of UTF-8 whose lines end in a line feed."""
+def rows_of(data: bytes, layout: Layout, limits: Limits = STANDARD) -> Rows:
+    """The rows under the header, in a whole text of UTF-8 whose lines end in a line feed.
+
+    Raises:
+        TooLarge: reading takes too long.
+    """
     end = len(data)
     while end and data[end - 1] == 10:
         end -= 1
     body = data[_offset(data, layout.body_line) : end]
     if layout.delimiter == BLANKS:
-        return by_place(body.decode(), layout)
-    return _by_polars(body, layout) or _by_line(body, layout)
+        return by_place(body.decode(), layout, limits)
+    return _by_polars(body, layout, limits) or _by_line(body, layout, limits)
 
 
 def _offset(data: bytes, line: int) -> int:
@@ -36,7 +41,7 @@ def _offset(data: bytes, line: int) -> int:
     return at
 
 
-def _by_polars(body: bytes, layout: Layout) -> Rows | None:
+def _by_polars(body: bytes, layout: Layout, limits: Limits) -> Rows | None:
     """The rows, or None where they do not add up.
 
     A row that polars has padded lacks delimiters, and a quote that stands inside a cell is kept there or was written
@@ -44,7 +49,13 @@ def _by_polars(body: bytes, layout: Layout) -> Rows | None:
     longer. So equal lengths prove that every byte was read as what it is.
     """
     width, quotes = len(layout.cells), body.count(b'"')
-    if not body or not layout.delimiter.isascii() or quotes % 2 or b"\0" in body or has_long_line(body):
+    if (
+        not body
+        or not layout.delimiter.isascii()
+        or quotes % 2
+        or b"\0" in body
+        or has_long_line(body, limits.line_kb * 1_000)
+    ):
         return None
     schema = {f"c{index}": pl.String for index in range(width)}
     try:
@@ -64,7 +75,7 @@ def _by_polars(body: bytes, layout: Layout) -> Rows | None:
     return Rows(frame.insert_column(0, lines.alias("line")), broken=broken)
 
 
-def _by_line(body: bytes, layout: Layout) -> Rows:
+def _by_line(body: bytes, layout: Layout, limits: Limits) -> Rows:
     """The rows, each line for itself; a line with quotes may run on into the next ones."""
     width, mark = len(layout.cells), layout.delimiter
     lines = pl.DataFrame({"text": pl.Series([body.decode()]).str.split("\n").explode()})
@@ -73,14 +84,15 @@ def _by_line(body: bytes, layout: Layout) -> Rows:
         "text",
         pl.col("text").str.contains('"', literal=True).alias("quoted"),
         pl.col("text").str.count_matches(mark, literal=True).alias("marks"),
-        (pl.col("text").str.len_bytes() > LONGEST_LINE).alias("long"),
+        (pl.col("text").str.len_bytes() > limits.line_kb * 1_000).alias("long"),
     )
     begins = lines.select(pl.col("quoted") & ~pl.col("long")).to_series().arg_true().to_list()
-    quoted, taken = quoted_rows(lines["text"], begins, layout)
+    quoted, taken = quoted_rows(lines["text"], begins, layout, limits)
     lines = lines.filter(~pl.int_range(pl.len()).is_in(taken)) if taken else lines
     long = lines.filter("long")["line", "text"].rows()
+    refuse_odd(lines.filter(pl.col("marks") < width - 1, pl.col("text").str.strip_chars() != "").height, limits)
     ragged, trimmed = _unfit(lines.filter(~pl.col("long"), pl.col("marks") != width - 1), width, mark)
-    fit = _joined(lines.filter(~pl.col("long"), pl.col("marks") == width - 1), layout)
+    fit = _joined(lines.filter(~pl.col("long"), pl.col("marks") == width - 1), layout, limits)
     unfit = [ragged, quoted.ragged, ragged_frame([(line, [text[:1000]], TOO_LONG) for line, text in long])]
     return Rows(
         pl.concat([fit, trimmed, quoted.cells]).sort("line", maintain_order=True),
@@ -89,11 +101,11 @@ def _by_line(body: bytes, layout: Layout) -> Rows:
     )
 
 
-def _joined(fit: pl.DataFrame, layout: Layout) -> pl.DataFrame:
+def _joined(fit: pl.DataFrame, layout: Layout, limits: Limits) -> pl.DataFrame:
     """Rows of lines that have the right number of cells and no quotes."""
     width = len(layout.cells)
     text = "\n".join(fit["text"]).encode() if fit.height else b""
-    found = _by_polars(text, layout)
+    found = _by_polars(text, layout, limits)
     if found is None:
         return frame_of(fit["line"].to_list(), [line.split(layout.delimiter) for line in fit["text"]], width)
     return found.cells.with_columns(fit["line"])

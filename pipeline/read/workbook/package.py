@@ -12,19 +12,20 @@ from collections.abc import Callable, Iterator
 from functools import cached_property
 from xml.parsers import expat
 
-LARGEST_FILE = 200_000_000
-"""Bytes of a workbook's file, pictures included (common practice, no source)."""
-LARGEST_XML = 250_000_000
-"""Bytes of its cells and words unpacked: two million cells (common practice, no source)."""
+from pipeline.common.limits import MB, STANDARD, Deadline, Limits, TooLarge
+
 _PIECE = 1 << 18
-_DEEPEST, _LONGEST = 1_000, 8_000_000
-"""Elements within one another, and bytes of one tag, beyond which it is no workbook's XML."""
+_LONGEST = 8_000_000
+"""Bytes of one tag beyond which it is no workbook's XML."""
+_ENTRY = b"PK\x01\x02"
+"""What each entry of an archive's list begins with (APPNOTE.TXT, 4.3.12)."""
 _LOCAL = 30
 """Bytes of a local header before the part's name."""
 
 
-class TooLarge(Exception):
-    """More than is read from a workbook; the text completes "The workbook ..."."""
+def too_many_bytes(size: int, limits: Limits) -> TooLarge:
+    """That a workbook's file is too large."""
+    return TooLarge(f"is {size:,} bytes large; {limits.workbook_mb:,} MB are the most", "workbook_mb")
 
 
 class Damaged(Exception):
@@ -34,16 +35,19 @@ class Damaged(Exception):
 class Package:
     """A workbook's file and the parts in it, by name."""
 
-    def __init__(self, raw: bytes) -> None:
+    def __init__(self, raw: bytes, limits: Limits = STANDARD) -> None:
         """Look at the list of parts; nothing is unpacked.
 
         Raises:
             TooLarge: the file is, or its parts say they are.
             Damaged: it is no archive, or two parts have one name.
         """
-        if len(raw) > LARGEST_FILE:
-            raise TooLarge(f"is larger than {LARGEST_FILE // 1_000_000} MB")
-        self._raw = raw
+        self.limits = limits
+        if len(raw) > limits.workbook_mb * MB:
+            raise too_many_bytes(len(raw), limits)
+        if (parts := raw.count(_ENTRY)) > limits.parts:
+            raise TooLarge(f"holds {parts:,} files; {limits.parts:,} are the most", "parts")
+        self._raw, self._deadline = raw, Deadline(limits)
         try:
             listed = zipfile.ZipFile(io.BytesIO(raw)).infolist()
         except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError) as error:
@@ -52,8 +56,12 @@ class Package:
         if len({name.casefold() for name in self._parts}) < len(listed):
             raise Damaged("it holds two parts of one name")
         xml = [part.file_size for part in self._parts.values() if part.filename.casefold().endswith((".xml", ".rels"))]
-        if sum(xml) > LARGEST_XML:
-            raise TooLarge(f"holds more than {LARGEST_XML // 1_000_000} MB of cells and words")
+        self._refuse_unpacked(sum(xml))
+
+    def _refuse_unpacked(self, size: int) -> None:
+        most = self.limits.unpacked_mb
+        if size > most * MB:
+            raise TooLarge(f"holds {size:,} bytes of cells and words; {most:,} MB are the most", "unpacked_mb")
 
     @cached_property
     def names(self) -> frozenset[str]:
@@ -69,9 +77,11 @@ class Package:
         """A part's bytes, a piece at a time.
 
         Raises:
+            TooLarge: the part is, or reading takes too long.
             Damaged: the part cannot be unpacked, or is larger than it says.
         """
         part = self._parts[name]
+        self._refuse_unpacked(part.file_size)
         start = part.header_offset
         head = self._raw[start : start + _LOCAL]
         if len(head) < _LOCAL or part.flag_bits & 1:
@@ -81,6 +91,7 @@ class Package:
         size = 0
         for piece in _unpacked(packed, part.compress_type):
             size += len(piece)
+            self._deadline.check()
             if size > part.file_size:
                 raise Damaged("a part of it is larger than it says")
             yield piece
@@ -101,6 +112,7 @@ class Package:
             text: called with the text between.
 
         Raises:
+            TooLarge: its elements lie too deep in each other, or reading takes too long.
             Damaged: it is no XML, or such as no workbook holds: with a type of document, or without bounds.
         """
         parser = expat.ParserCreate()
@@ -110,8 +122,8 @@ class Package:
         def deeper(element: str, facts: dict[str, str]) -> None:
             nonlocal depth
             depth += 1
-            if depth > _DEEPEST:
-                raise Damaged("its contents do not fit together")
+            if depth > self.limits.nested:
+                raise TooLarge(f"has elements more than {self.limits.nested:,} deep in each other", "nested")
             start(element, facts)
 
         def higher(element: str) -> None:

@@ -9,9 +9,10 @@ import re
 from collections.abc import Iterator
 from itertools import product
 
+from pipeline.common.limits import Limits, TooLarge
 from pipeline.read.workbook.cells_shown import code_of_shown
-from pipeline.read.workbook.package import Damaged, Package, TooLarge
-from pipeline.read.workbook.used_range import MOST_SHEETS, Place, SheetScan, SheetScanner, whole
+from pipeline.read.workbook.package import Damaged, Package
+from pipeline.read.workbook.used_range import Place, SheetScan, SheetScanner, whole
 
 
 class Ods(SheetScanner):
@@ -21,7 +22,7 @@ class Ods(SheetScanner):
 
     def __init__(self, package: Package, content: str) -> None:
         self._scans: dict[str, SheetScan] = {}
-        walk = _ContentWalk(self._scans)
+        walk = _ContentWalk(self._scans, package.limits)
         package.parse(content, walk.start, walk.end, walk.characters)
         self.names = list(self._scans)
 
@@ -39,8 +40,8 @@ _ODS_ERROR = re.compile(r"(?:#[A-Z/0?!]+[!?]?|Err:\d+)")
 class _ContentWalk:
     """A walk through the XML of an ODS file, which holds every sheet."""
 
-    def __init__(self, scans: dict[str, SheetScan]) -> None:
-        self._scans = scans
+    def __init__(self, scans: dict[str, SheetScan], limits: Limits) -> None:
+        self._scans, self._limits = scans, limits
         self._sheets: list[SheetScan] = []
         self._row, self._column, self._tall, self._wide = -1, 0, 1, 1
         self._facts: dict[str, str] = {}
@@ -50,11 +51,11 @@ class _ContentWalk:
 
     def start(self, name: str, facts: dict[str, str]) -> None:
         if name == "table:table":
-            scan = SheetScan()
+            scan = SheetScan(limits=self._limits)
             if not self._sheets:
                 self._scans[facts.get("table:name", "")] = scan
-                if len(self._scans) > MOST_SHEETS:
-                    raise TooLarge(f"has more than {MOST_SHEETS:,} sheets")
+                if len(self._scans) > self._limits.sheets:
+                    raise TooLarge(f"has more than {self._limits.sheets:,} sheets", "sheets")
                 self._row, self._tall = -1, 1
             self._sheets.append(scan)
         elif name == "table:table-row" and len(self._sheets) == 1:

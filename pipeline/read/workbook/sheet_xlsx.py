@@ -11,14 +11,11 @@ from array import array
 from collections.abc import Sequence
 from functools import lru_cache
 
+from pipeline.common.limits import TooLarge
 from pipeline.read.workbook import cell_formats
-from pipeline.read.workbook.package import Damaged, Package, TooLarge
+from pipeline.read.workbook.package import Damaged, Package
 from pipeline.read.workbook.used_range import (
     COLUMNS,
-    MOST_CELLS,
-    MOST_FORMATS,
-    MOST_SHEETS,
-    MOST_STYLES,
     Place,
     SheetScan,
     SheetScanner,
@@ -44,7 +41,7 @@ class Xlsx(SheetScanner):
         if not self._parts.get(sheet):
             raise Damaged(f'the sheet "{sheet}" is not in it')
         if sheet not in self._scans:
-            walk = _SheetWalk(self._strings, self._codes)
+            walk = _SheetWalk(self._strings, self._codes, SheetScan(limits=self._package.limits))
             self._package.parse(self._parts[sheet], walk.start, walk.end, walk.characters)
             self._scans[sheet] = walk.scan
         return self._scans[sheet]
@@ -56,8 +53,8 @@ _TEXTS = frozenset({"v", "t"})
 class _SheetWalk:
     """A walk through the XML of one XLSX sheet."""
 
-    def __init__(self, strings: Sequence[int], codes: dict[int, str]) -> None:
-        self.scan = SheetScan()
+    def __init__(self, strings: Sequence[int], codes: dict[int, str], scan: SheetScan) -> None:
+        self.scan = scan
         self._strings = strings
         self._number = {str(style): self.scan.code(code) for style, code in codes.items()}
         self._row, self._column = -1, -1
@@ -116,8 +113,8 @@ def _parts_of(package: Package) -> dict[str, str]:
     targets: dict[str, str] = {}
 
     def few(some: dict[str, str]) -> None:
-        if len(some) > MOST_SHEETS:
-            raise TooLarge(f"has more than {MOST_SHEETS:,} sheets")
+        if len(some) > package.limits.sheets:
+            raise TooLarge(f"has more than {package.limits.sheets:,} sheets", "sheets")
 
     def sheet(name: str, facts: dict[str, str]) -> None:
         if _local(name) == "sheet":
@@ -149,8 +146,8 @@ def _string_lengths(package: Package) -> array[int]:
         tag = _local(name)
         if tag == "si":
             lengths.append(0)
-            if len(lengths) > MOST_CELLS:
-                raise TooLarge(f"holds more than {MOST_CELLS:,} different words")
+            if len(lengths) > package.limits.filled_cells:
+                raise TooLarge(f"holds more than {package.limits.filled_cells:,} different words", "filled_cells")
         inside = tag == "t"
 
     def text(words: str) -> None:
@@ -173,12 +170,13 @@ def _codes_of(package: Package) -> dict[int, str]:
         tag = _local(name)
         if tag == "numFmt":
             codes[whole(facts.get("numFmtId"), 0)] = facts.get("formatCode", "")
-            if len(codes) > MOST_FORMATS:
-                raise TooLarge(f"has more than {MOST_FORMATS:,} different formats of numbers")
+            if len(codes) > package.limits.number_formats:
+                most = f"{package.limits.number_formats:,}"
+                raise TooLarge(f"has more than {most} different formats of numbers", "number_formats")
         elif tag == "xf" and inside:
             used.append(whole(facts.get("numFmtId"), 0))
-            if len(used) > MOST_STYLES:
-                raise TooLarge(f"has more than {MOST_STYLES:,} styles of cells")
+            if len(used) > package.limits.cell_styles:
+                raise TooLarge(f"has more than {package.limits.cell_styles:,} styles of cells", "cell_styles")
         elif tag == "cellXfs":
             inside = True
 

@@ -11,25 +11,12 @@ from array import array
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from pipeline.read.workbook.package import Damaged, TooLarge
+from pipeline.common.limits import STANDARD, Limits, TooLarge
+from pipeline.read.workbook.package import Damaged
 
 Place = tuple[int, int]
 """Row and column, counted from 0."""
 
-MOST_CELLS = 2_000_000
-"""Filled cells that are read from one sheet (common practice, no source)."""
-MOST_AREA = 5_000_000
-"""Cells, blank ones included, up to the last row and column filled (common practice, no source)."""
-MOST_TEXT = 50_000_000
-"""Characters of all cells together (common practice, no source)."""
-MOST_MERGED = 20_000
-"""Blocks of merged cells in one sheet (common practice, no source)."""
-MOST_FORMATS = 5_000
-"""Different formats of numbers in one file; a common spreadsheet stops at hundreds (common practice, no source)."""
-MOST_STYLES = 100_000
-"""Styles of cells in one file (a common spreadsheet stops at 65,490; common practice, no source)."""
-MOST_SHEETS = 1_000
-"""Sheets of one file, and parts they are related to (common practice, no source)."""
 ROWS, COLUMNS = 1 << 20, 1 << 14
 """Size of a sheet (ECMA-376 leaves it open; every common spreadsheet has this)."""
 
@@ -48,6 +35,7 @@ class SheetScan:
         text: how many characters stand in them.
         lowest: the filled cell furthest down.
         rightmost: the filled cell furthest to the right.
+        limits: how much is read.
     """
 
     failed: dict[Place, str] = field(default_factory=dict)
@@ -59,6 +47,7 @@ class SheetScan:
     text: int = 0
     lowest: Place = (-1, -1)
     rightmost: Place = (-1, -1)
+    limits: Limits = STANDARD
     _numbers: dict[str, int] = field(default_factory=dict)
     _at: array[int] = field(default_factory=lambda: array("q"))
     _as: array[int] = field(default_factory=lambda: array("l"))
@@ -86,10 +75,10 @@ class SheetScan:
             raise Damaged("a cell lies outside the sheet")
         self.cells += tall * wide
         self.text += length * tall * wide
-        if self.cells > MOST_CELLS:
-            raise TooLarge(f"has more than {MOST_CELLS:,} cells filled in one sheet")
-        if self.text > MOST_TEXT:
-            raise TooLarge(f"has more than {MOST_TEXT:,} characters in one sheet")
+        if self.cells > self.limits.filled_cells:
+            raise TooLarge(f"has more than {self.limits.filled_cells:,} cells filled in one sheet", "filled_cells")
+        if self.text > self.limits.characters:
+            raise TooLarge(f"has more than {self.limits.characters:,} characters in one sheet", "characters")
         self.lowest = max(self.lowest, last)
         if last[1] > self.rightmost[1]:
             self.rightmost = last
@@ -102,8 +91,9 @@ class SheetScan:
     def code(self, code: str) -> int:
         """The number of a format in ``codes``, where it is put if need be."""
         if code not in self._numbers:
-            if len(self.codes) >= MOST_FORMATS:
-                raise TooLarge(f"has more than {MOST_FORMATS:,} different formats of numbers")
+            if len(self.codes) >= self.limits.number_formats:
+                most = f"{self.limits.number_formats:,}"
+                raise TooLarge(f"has more than {most} different formats of numbers", "number_formats")
             self._numbers[code] = len(self.codes)
             self.codes.append(code)
         return self._numbers[code]
@@ -111,8 +101,8 @@ class SheetScan:
     def merge(self, first: Place, last: Place) -> None:
         """Keep a merged block, without what of it lies below and beside the sheet."""
         self.merged.append((first, (min(last[0], ROWS - 1), min(last[1], COLUMNS - 1))))
-        if len(self.merged) > MOST_MERGED:
-            raise TooLarge("has more merged cells than any list of records")
+        if len(self.merged) > self.limits.merged_blocks:
+            raise TooLarge(f"has more than {self.limits.merged_blocks:,} blocks of merged cells", "merged_blocks")
 
 
 class SheetScanner:

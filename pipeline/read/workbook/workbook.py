@@ -13,19 +13,17 @@ import polars as pl
 
 from pipeline.common.faults import FaultKind, concat
 from pipeline.common.file_names import fits_any
+from pipeline.common.limits import RAISE, STANDARD, Limits, TooLarge
 from pipeline.common.words import counted
 from pipeline.read.sheet import Found, Reading, Unread
 from pipeline.read.text.bytes import EMPTY, NOT_TEXT
 from pipeline.read.text.layout import SAMPLE_LINES, Record, header_fault, header_of
 from pipeline.read.text.ragged import Rows, frame_of
 from pipeline.read.workbook.cell_formats import two_figures
-from pipeline.read.workbook.package import Damaged, Package, TooLarge
+from pipeline.read.workbook.package import Damaged, Package
 from pipeline.read.workbook.sheet_ods import Ods
 from pipeline.read.workbook.sheet_xlsx import Xlsx
 from pipeline.read.workbook.used_range import (
-    MOST_AREA,
-    MOST_CELLS,
-    MOST_TEXT,
     Place,
     SheetScan,
     SheetScanner,
@@ -60,13 +58,13 @@ TOO_LARGE = FaultKind(
     "workbook.too_large",
     "workbook larger than is read",
     "The workbook {reason}.",
-    "Save the sheet with the records as CSV and load that, or part it into several.",
+    f"Save the sheet with the records as CSV and load that, or part it into several; or {RAISE}.",
 )
 STRAY = FaultKind(
     "workbook.stray",
     "cell far outside the table",
-    'The sheet "{sheet}" has {cells}, but something stands in {where}: a table of {area} cells.',
-    "Delete what stands there (it may be a blank), or save the table alone as CSV; then load again.",
+    'The sheet "{sheet}" has {cells}, but something stands in {where}: a table of {area} cells; {most} are the most.',
+    f"Delete what stands there (it may be a blank), or save the table alone as CSV; then load again; or {RAISE}.",
 )
 UNSTORED = FaultKind(
     "workbook.unstored",
@@ -105,7 +103,7 @@ def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     if not raw.startswith(b"PK"):
         return NOT_TEXT.at(what="it is an old workbook (.xls) or one locked with a password")
     unread: list[Unread] = []
-    opened = _opened(raw, reading.sheet, unread)
+    opened = _opened(raw, reading.sheet, unread, reading.limits)
     if isinstance(opened, pl.DataFrame):
         return opened
     chosen = _chosen(opened, reading)
@@ -123,10 +121,10 @@ def rows_in_workbook(raw: bytes, reading: Reading) -> Found | pl.DataFrame:
     return Found("", "", header.line, header.cells, found, concat(faults), name=chosen, unread=others, above=above)
 
 
-def may_hold(raw: bytes, sheet: str) -> bool:
+def may_hold(raw: bytes, sheet: str, limits: Limits = STANDARD) -> bool:
     """Whether a workbook may have a sheet of this name; told without reading its cells."""
     try:
-        package = Package(raw)
+        package = Package(raw, limits)
         part = package.part("xl/workbook.xml") or package.part("content.xml")
         wanted, tail = sheet.encode(), b""
         for piece in package.pieces(part) if part else ():
@@ -138,33 +136,35 @@ def may_hold(raw: bytes, sheet: str) -> bool:
     return False
 
 
-def rows_of_sheet(raw: bytes, sheet: str) -> tuple[tuple[str, ...], ...]:
+def rows_of_sheet(raw: bytes, sheet: str, limits: Limits = STANDARD) -> tuple[tuple[str, ...], ...]:
     """Every row of one sheet as text, whatever stands in it; () where it is blank, gone or cannot be read."""
-    opened = _opened(raw, sheet, [])
+    opened = _opened(raw, sheet, [], limits)
     if isinstance(opened, pl.DataFrame) or sheet not in opened:
         return ()
     return tuple(tuple(row) for row in opened[sheet].rows)
 
 
-def sheet_names(raw: bytes) -> tuple[str, ...]:
+def sheet_names(raw: bytes, limits: Limits = STANDARD) -> tuple[str, ...]:
     """Names of an XLSX or ODS file's sheets in their order, also of those without cells; () of any other bytes."""
     try:
-        judge = _scanner(Package(raw)) if raw.startswith(b"PK") else None
+        judge = _scanner(Package(raw, limits)) if raw.startswith(b"PK") else None
     except (Damaged, TooLarge, ValueError, KeyError):
         return ()
     return tuple(judge.names) if judge else ()
 
 
-def too_large(reason: str) -> pl.DataFrame:
-    """The fault of a workbook that is larger than is read; the reason completes "The workbook ..."."""
-    return TOO_LARGE.at(reason=reason)
+def too_large(error: TooLarge) -> pl.DataFrame:
+    """The fault of a workbook that is larger than is read."""
+    return TOO_LARGE.at(reason=str(error), setting=error.setting)
 
 
 def _unread(name: str, scan: SheetScan) -> Unread:
     return Unread(name, scan.cells, table=scan.lowest[0] > 0 and scan.rightmost[1] > 0)
 
 
-def _opened(raw: bytes, declared: str | None, unread: list[Unread]) -> dict[str, _Filled] | pl.DataFrame:
+def _opened(
+    raw: bytes, declared: str | None, unread: list[Unread], limits: Limits
+) -> dict[str, _Filled] | pl.DataFrame:
     """The sheets with cells (the declared one alone where it has some; the others go to ``unread``), or a fault.
 
     How large a sheet is, is judged from its own XML before the library makes room for it.
@@ -172,18 +172,18 @@ def _opened(raw: bytes, declared: str | None, unread: list[Unread]) -> dict[str,
     import python_calamine
 
     try:
-        package = Package(raw)
+        package = Package(raw, limits)
         judge = _scanner(package)
         if judge is None:
             return NOT_TEXT.at(what="it is an archive, but neither XLSX nor ODS")
-        found = _judged(judge, declared)
+        found = _judged(judge, declared, limits)
         if isinstance(found, pl.DataFrame):
             return found
         unread += _beside(judge, found)
         workbook = python_calamine.load_workbook(io.BytesIO(raw))
         sheets = {name: _Filled(_text(workbook, name, scan), scan) for name, scan in found.items()}
     except TooLarge as error:
-        return too_large(str(error))
+        return too_large(error)
     except (Damaged, ValueError, OSError, KeyError, RuntimeError, python_calamine.CalamineError) as error:
         return DAMAGED.at(reason=_reason(error))
     except BaseException as error:
@@ -204,7 +204,7 @@ def _scanner(package: Package) -> SheetScanner | None:
     return Xlsx(package) if package.part("xl/workbook.xml") else None
 
 
-def _judged(judge: SheetScanner, declared: str | None) -> dict[str, SheetScan] | pl.DataFrame:
+def _judged(judge: SheetScanner, declared: str | None, limits: Limits) -> dict[str, SheetScan] | pl.DataFrame:
     """The sheets to be read with what was found in them, or the fault of one that reaches too far.
 
     Raises:
@@ -215,16 +215,23 @@ def _judged(judge: SheetScanner, declared: str | None) -> dict[str, SheetScan] |
     alone = declared is not None and declared in judge.names and not judge.whole and judge.of(declared).cells > 0
     for name in [declared] if alone and declared else judge.names:
         scan = found[name] = judge.of(name)
-        if scan.area > MOST_AREA:
+        if scan.area > limits.table_cells:
             where = " and in ".join(dict.fromkeys((cell_name(scan.lowest), cell_name(scan.rightmost))))
-            return STRAY.at(sheet=name, cells=counted(scan.cells, "filled cell"), where=where, area=f"{scan.area:,}")
-    if sum(scan.cells for scan in found.values()) > MOST_CELLS:
-        raise TooLarge(f"has more than {MOST_CELLS:,} cells filled")
-    if sum(scan.text for scan in found.values()) > MOST_TEXT:
-        raise TooLarge(f"has more than {MOST_TEXT:,} characters in its cells")
-    if sum(scan.area for scan in found.values()) > MOST_AREA:
-        raise TooLarge(f"has sheets of more than {MOST_AREA:,} cells together, blank ones included")
+            cells, area, most = counted(scan.cells, "filled cell"), f"{scan.area:,}", f"{limits.table_cells:,}"
+            return STRAY.at(sheet=name, cells=cells, where=where, area=area, most=most, setting="table_cells")
+        if (wide := scan.rightmost[1] + 1) > limits.columns:
+            what = f'fills column {wide:,} of the sheet "{name}" ({cell_name(scan.rightmost)})'
+            raise TooLarge(f"{what}; {limits.columns:,} columns are the most", "columns")
+    _refuse_sum("cells filled", sum(scan.cells for scan in found.values()), limits.filled_cells, "filled_cells")
+    _refuse_sum("characters in its cells", sum(scan.text for scan in found.values()), limits.characters, "characters")
+    whole = "cells in its sheets, blank ones included"
+    _refuse_sum(whole, sum(scan.area for scan in found.values()), limits.table_cells, "table_cells")
     return found
+
+
+def _refuse_sum(what: str, found: int, most: int, setting: str) -> None:
+    if found > most:
+        raise TooLarge(f"has {found:,} {what}; {most:,} are the most", setting)
 
 
 def _beside(judge: SheetScanner, read: Mapping[str, SheetScan]) -> list[Unread]:

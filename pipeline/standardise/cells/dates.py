@@ -10,13 +10,12 @@ from datetime import date, timedelta
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, no_faults
+from pipeline.common.years import EARLIEST, LATEST
 from pipeline.profiles.style import Refused, Style, Understood
 from pipeline.standardise.cells.distinct import Cells, completed
 from pipeline.standardise.cells.short_years import far_from_others
 from pipeline.standardise.cells.swapped import swapped
 
-EARLIEST, LATEST = 1800, 2200
-"""Years a record of a green can have; outside, a date was misread (common practice, no source)."""
 _WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 
 NOT_A_DATE = FaultKind(

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from pipeline.common.toml import bytes_of
 from pipeline.store.proof.originals import as_bytes, keep_all, kept_bytes, mark_of, note_sources
 from pipeline.workspace.settings import SETTINGS, Workspace, as_text
 
@@ -54,8 +55,8 @@ def rules_of(workspace: Workspace) -> Rules:
     """The rules of a workspace as they stand now."""
     found = {}
     if (settings := workspace.folder / SETTINGS).is_file():
-        found[SETTINGS] = settings.read_bytes()
+        found[SETTINGS] = bytes_of(settings)
     folders = {"profiles": workspace.profiles, "corrections": workspace.corrections, "decisions": workspace.decisions}
     for name, folder in folders.items():
-        found |= {f"{name}/{as_text(path.name)}": path.read_bytes() for path in sorted(folder.glob("*.toml"))}
+        found |= {f"{name}/{as_text(path.name)}": bytes_of(path) for path in sorted(folder.glob("*.toml"))}
     return Rules(found)
