@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import warnings
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -75,7 +76,7 @@ def picture(folder: Path, name: str, what: str, where: str, limits: Limits = STA
         raise CannotDo(f"The {what} lies outside {where}.", f"Copy it into {folder} and name it from there.")
     size = path.stat().st_size
     if size > limits.picture_kb * 1_000:
-        said = f"The {what} is {size / 1_000:,.0f} kB large; {limits.picture_kb:,} kB are the most."
+        said = f"The {what} is {math.ceil(size / 1_000):,} kB large; {limits.picture_kb:,} kB are the most."
         raise CannotDo(said, f"{SMALLER} Or {RAISE.format(setting='picture_kb')}.")
     content = path.read_bytes()
     for start, kind in _STARTS:

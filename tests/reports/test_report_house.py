@@ -181,7 +181,7 @@ def test_the_settings_become_the_house_style(workspace: Workspace) -> None:
     ("logo", "content", "reason"),
     [
         ("gone.png", None, "is not there"),
-        ("big.png", b"\x89PNG\r\n\x1a\n" + b"0" * 1_000_000, "larger than 1 MB"),
+        ("big.png", b"\x89PNG\r\n\x1a\n" + b"0" * 1_000_000, "is 1,001 kB large; 1,000 kB are the most"),
         ("mark.txt", b"words", "not a PNG, JPEG or SVG"),
         ("../mark.svg", LOGO, "outside the workspace"),
     ],
