@@ -23,7 +23,7 @@ from reports.page.rendering import BASE, SVG, Image, drawn_whole, fetcher, fonts
 
 Content = TypeVar("Content")
 TEMPLATES = Path(__file__).parents[1] / "templates"
-BORNE = "swardtally records"
+BORNE = "hash of records"
 """What stands before the hash of its records among a document's keywords (XMP, ISO 16684-1)."""
 SHORT_END = 0.15
 """Share of a page: a last page that is filled less holds a few lines alone, some ten of a list."""

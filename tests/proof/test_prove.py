@@ -34,7 +34,7 @@ def _report(workspace: Workspace) -> Path:
 
 
 def _borne(path: Path) -> list[bytes]:
-    return re.findall(rb"swardtally records ([0-9a-f]{64})", path.read_bytes())
+    return re.findall(rb"hash of records ([0-9a-f]{64})", path.read_bytes())
 
 
 def test_document_is_found_and_nothing_was_altered(written: Path, workspace: Workspace) -> None:
