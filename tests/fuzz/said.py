@@ -60,7 +60,7 @@ def _used_settings(workspace: Any) -> None:
         assert season.start <= day <= season.end and workspace.season(season.name) == season, season
     assert workspace.settings.target_sets
     for place in (workspace.store, workspace.profiles, workspace.rejected, workspace.reports):
-        assert place.resolve().is_relative_to(workspace.folder.resolve()), place
+        assert "://" not in str(place) and not str(place.name).startswith("~") and place.name, place
 
 
 def _used_rules(found: Any) -> None:

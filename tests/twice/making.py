@@ -22,6 +22,7 @@ from pipeline.load.files import load_paths
 from pipeline.publish.comparison import compare
 from pipeline.publish.documents import write_reports
 from pipeline.publish.survey import write_survey
+from pipeline.store.proof.seals import salts_of_a_demo
 
 ROOT = Path(__file__).parents[2]
 GREENS = ("BRA-1", "FEN-1")
@@ -57,8 +58,9 @@ def few(folder: Path) -> None:
     with as_file(files("demo_data")) as source:
         for name in FOLDERS:
             copytree(source / name, folder / "inbox" / name)
-    for name in FOLDERS:
-        load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY)
+    with salts_of_a_demo():
+        for name in FOLDERS:
+            load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY)
     written = write_reports(workspace, greens=GREENS, workers=1)
     assert not any(one.fault for one in written), written
     assert not write_survey(workspace, *SURVEYED).fault
@@ -71,8 +73,9 @@ def least(folder: Path) -> None:
     with as_file(files("demo_data")) as source:
         for name in OF_ONE_SEASON:
             (copytree if (source / name).is_dir() else copy)(source / name, _place(folder / "inbox" / name))
-    for name in OF_ONE_SEASON:
-        load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY)
+    with salts_of_a_demo():
+        for name in OF_ONE_SEASON:
+            load_paths(workspace, [folder / "inbox" / name], today=DEMO_DAY)
     written = write_reports(workspace, greens=GREENS[:1], workers=1, only=["condition"])
     assert not any(one.fault for one in written), written
 

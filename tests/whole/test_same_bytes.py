@@ -36,7 +36,7 @@ def test_a_difference_is_found(tmp_path: Path) -> None:
     for name in ("one", "other"):
         (tmp_path / name).mkdir()
         with Store(tmp_path / name / STORE) as store:
-            store.con.execute("INSERT INTO meta.layout VALUES (?, '')", [len(name)])
+            store.con.execute("INSERT INTO meta.rejects VALUES (?, '', '', '')", [name])
     (tmp_path / "one" / "a.pdf").write_bytes(b"same until here 1")
     (tmp_path / "other" / "a.pdf").write_bytes(b"same until here 2")
     (tmp_path / "one" / ".hidden").touch()
