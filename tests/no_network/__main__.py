@@ -39,6 +39,8 @@ COMMANDS = (
     "verify -w demo",
     "prove demo/reports/2026/BRA-1-condition-2026.pdf -w demo",
     'forget "crew A" -w demo',
+    "backup copies -w demo",
+    "restore copies again",
     "init fresh",
 )
 """Every command once, after ``demo``; each ends with 0, or with 1 where it has faults to tell."""
