@@ -17,6 +17,7 @@ from reports.page import bounds
 from reports.page.house_style import HouseStyle, RenderingFault
 from reports.page.rendering import SVG
 from tests.reports import sample
+from tests.thorough import thorough
 
 
 class Deadly:
@@ -35,6 +36,7 @@ def test_a_worker_that_dies_takes_no_other_document_with_it(tmp_path: Path) -> N
     assert sorted(path.name for path in tmp_path.glob("*.pdf")) == ["0.pdf", "2.pdf", "3.pdf"]
 
 
+@thorough
 def test_a_stylesheet_that_ends_its_process_ends_no_command(tmp_path: Path) -> None:
     """A hundred million spaces a tab: the library that sets text gives up, and the command ended without a word."""
     (tmp_path / "house.css").write_text(
