@@ -21,9 +21,11 @@ from tests.faults.preload import compiler
 ROOT = Path(__file__).parents[2]
 
 
-@pytest.mark.skipif(compiler() is None, reason="there is no C compiler, so that calls of DuckDB cannot be made to fail")
 def test_each_place_that_changes_a_file_may_fail_once() -> None:
     """A store that a failed write leaves half is found when the season's log is gone."""
+    if compiler() is None:
+        said = "there is no C compiler, so that calls of DuckDB cannot be made to fail"
+        pytest.fail(f"{said}, and CI runs every test") if os.environ.get("CI") == "true" else pytest.skip(said)
     done = subprocess.run(
         [sys.executable, "-m", "tests.faults", "--small", "--workers", "2"],
         cwd=ROOT, capture_output=True, text=True, check=False, env={**os.environ, "PYTHONPATH": str(ROOT)},
