@@ -63,6 +63,12 @@ class Demo:
     ahead: Sequence[Path]
     not_ahead: Sequence[str]
 
+    @property
+    def whole(self) -> bool:
+        """Whether every document was written."""
+        documents = (*self.reports, *self.surveys, *(one.written for one in self.comparisons))
+        return not (self.not_ahead or any(one.fault for one in documents))
+
 
 def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
     """Make the demo workspace in a new or empty folder.

@@ -97,4 +97,4 @@ def demo(
 
     made = make_demo(out, progress=progress_for(quiet))
     printing.demo(made, quiet=quiet)
-    return DONE
+    return DONE if made.whole else FAULTS

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from shutil import copytree
 
 import pypdfium2
 
-from pipeline.cli.demo import year_ahead
+from pipeline.cli.demo import Demo, year_ahead
+from pipeline.publish.writer import Written
 from pipeline.workspace.settings import Workspace, open_workspace
 from scripts.type_sizes import SMALLEST, below, letters
 
@@ -36,3 +38,11 @@ def test_the_demo_ends_with_the_year_ahead(demo_county: Workspace, tmp_path: Pat
     tables = {path.name for path in files if path.suffix == ".csv"}
     assert {"due-2027-03-31-due.csv", "ordered.csv", "ALD-programme-2027-prices.csv"} <= tables
     assert sum(name.startswith("order-to-") for name in tables) == 3
+
+
+def test_a_document_that_could_not_be_written_is_no_success(tmp_path: Path) -> None:
+    """It ended with 0, and what was lacking stood among a hundred lines."""
+    done = Written("condition", "ALD-1", "ALD", "2026", tmp_path / "a.pdf", 5)
+    assert Demo(tmp_path, (), (done,), (done,), (), (), ()).whole
+    assert not Demo(tmp_path, (), (done, replace(done, fault="not done after 120 s")), (), (), (), ()).whole
+    assert not Demo(tmp_path, (), (done,), (), (), (), ("no price",)).whole
