@@ -138,10 +138,11 @@ def _paired(
 
 def _of_warnings(store: Store, rebuilt: Rebuilt) -> Iterator[Found]:
     stored, original = _warnings(store, {}), _warnings(rebuilt.store, rebuilt.numbers)
-    for here, there in ((_without_twins(stored, original), True), (_without_twins(original, stored), False)):
-        for row in here.to_dicts():
+    for rows, of_store in ((_without_twins(stored, original), True), (_without_twins(original, stored), False)):
+        for row in rows.to_dicts():
             said = row["message"] + (" (settled)" if row["settled"] else "")
-            yield row["load_id"], row["line"], "warning", row["code"], said if here else None, None if there else said
+            ends = (said, None) if of_store else (None, said)
+            yield row["load_id"], row["line"], "warning", row["code"], *ends
 
 
 def _warnings(store: Store, numbers: Mapping[int, int]) -> pl.DataFrame:

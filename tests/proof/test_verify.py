@@ -166,6 +166,15 @@ def test_row_and_field_are_named_by_the_original(here: Workspace) -> None:
     )  # fmt: skip
 
 
+def test_a_warning_that_was_taken_out_is_told_by_the_original(here: Workspace) -> None:
+    """Without it a figure stands as if nothing were asked about it; no entry of the chain covers what is said."""
+    _sql(here, "DELETE FROM meta.fault WHERE severity = 'warning' AND NOT starts_with(code, 'load.')")
+    found = verify(here).differences
+    assert found
+    assert {(one.what, one.stored) for one in found} == {("warning", None)}
+    assert all(one.original for one in found)
+
+
 def test_a_chain_made_anew_over_changed_records_is_told_by_the_originals(here: Workspace) -> None:
     """Whoever can write to the store can seal it anew; the files it was made from say otherwise."""
     _sql(here, MASS, "DELETE FROM meta.chain")
