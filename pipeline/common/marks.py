@@ -21,6 +21,11 @@ def mark(*parts: Any) -> str:
     return found.hexdigest()
 
 
+def mark_of_part(sha256_of_file: str, part: str) -> str:
+    """SHA-256 that a sheet, or another part of a file, is told by: of that of the file and of its name."""
+    return sha256(f"{sha256_of_file} {part}".encode()).hexdigest()
+
+
 @cache
 def code_mark(folders: tuple[str, ...], distributions: tuple[str, ...]) -> str:
     """64 characters that change with a file of these folders, or the version of one of these distributions."""

@@ -5,12 +5,11 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from pipeline.common.whole_files import sync, taking_its_place
 from pipeline.store.checkpoint import log_of
 from pipeline.store.layout import tables
 from pipeline.store.sql_text import quoted
 from pipeline.store.store import Store
-
-ENDING = ".anew"
 
 
 def written_anew(path: Path) -> None:
@@ -19,9 +18,7 @@ def written_anew(path: Path) -> None:
     Raises:
         CannotDo: it cannot be read or written; the former file stands.
     """
-    fresh = path.with_name(f".{path.name}{ENDING}")
-    fresh.unlink(missing_ok=True)
-    try:
+    with taking_its_place(path) as fresh:
         with Store(fresh) as store:
             store.con.execute(f"ATTACH {quoted(str(path))} AS former (READ_ONLY)")
             with store.transaction() as con:
@@ -34,6 +31,5 @@ def written_anew(path: Path) -> None:
         with fresh.open("rb") as made:
             os.fsync(made.fileno())
         fresh.replace(path)
+        sync([path.parent])
         log_of(path).unlink(missing_ok=True)  # of the former store, which was read with it
-    finally:
-        fresh.unlink(missing_ok=True)

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from hashlib import sha256
 
+from pipeline.common.marks import mark_of_part
 from pipeline.forget.contents import CannotRedact, gone_from_bytes
 from pipeline.forget.person import Person
 from pipeline.store.layout import Connection
 from pipeline.store.proof.originals import Altered, as_bytes, keep_all, kept_bytes, mark_of
 from pipeline.store.proof.rules import RULES
-
-FILE = "file"
 
 
 def replace_in_originals(con: Connection, person: Person) -> tuple[dict[str, str], list[int]]:
@@ -35,9 +33,7 @@ def replace_in_originals(con: Connection, person: Person) -> tuple[dict[str, str
             continue
         except Altered:
             continue
-        if gone != content:
-            keep_all(con, {gone: ()})
-            moved[mark] = mark_of(gone)
+        _keep_anew(con, content, gone, moved)
     loads = _loads_of(con, dropped)
     for former, now in moved.items():
         con.execute(f"UPDATE meta.source SET sha256 = '{now}' WHERE sha256 = '{former}'")  # noqa: S608 (hashes)
@@ -56,12 +52,16 @@ def _rules(con: Connection, content: bytes, person: Person, moved: dict[str, str
     for place, mark in listed.items():
         if mark not in moved:
             former = kept_bytes(con, mark)
-            gone = gone_from_bytes(former, person, ["utf-8"])
-            if gone != former:
-                keep_all(con, {gone: ()})
-                moved[mark] = mark_of(gone)
+            _keep_anew(con, former, gone_from_bytes(former, person, ["utf-8"]), moved)
         now[place] = moved.get(mark, mark)
     return as_bytes(now)
+
+
+def _keep_anew(con: Connection, former: bytes, now: bytes, moved: dict[str, str]) -> None:
+    """Keep bytes that the name is gone from, where they are others, and note under which hash."""
+    if now != former:
+        keep_all(con, {now: ()})
+        moved[mark_of(former)] = mark_of(now)
 
 
 def _loads_of(con: Connection, marks: list[str]) -> list[int]:
@@ -77,10 +77,6 @@ def _rename_loads(con: Connection, moved: Mapping[str, str]) -> None:
     for table in ("load", "undone"):
         for load_id, file, mark in con.execute(f"SELECT load_id, file, sha256 FROM meta.{table}").fetchall():  # noqa: S608
             part = file.rpartition(" [")[2].removesuffix("]") if file.endswith("]") else ""
-            for former, now in moved.items():
-                of_part = {sha256(f"{one} {part}".encode()).hexdigest(): two for one, two in ((former, now),)}
-                if mark == former:
-                    con.execute(f"UPDATE meta.{table} SET sha256 = '{now}' WHERE load_id = {load_id:d}")  # noqa: S608
-                elif part and mark in of_part:
-                    fresh = sha256(f"{now} {part}".encode()).hexdigest()
-                    con.execute(f"UPDATE meta.{table} SET sha256 = '{fresh}' WHERE load_id = {load_id:d}")  # noqa: S608
+            of_parts = {mark_of_part(one, part): mark_of_part(now, part) for one, now in moved.items()} if part else {}
+            if fresh := {**of_parts, **moved}.get(mark):
+                con.execute(f"UPDATE meta.{table} SET sha256 = '{fresh}' WHERE load_id = {load_id:d}")  # noqa: S608

@@ -9,13 +9,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from hashlib import sha256
 from pathlib import Path
 
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, errors, no_faults
 from pipeline.common.limits import MB, STANDARD, Limits
+from pipeline.common.marks import mark_of_part
 from pipeline.forms.about import (
     COLUMN,
     EDITION,
@@ -230,8 +230,7 @@ def _named(sheet: Sheet, part: str) -> Sheet:
     """The sheet with a name, and a mark of its content, that no other sheet of the workbook has."""
     if not part:
         return sheet
-    mark = sha256(f"{sheet.sha256} {part}".encode()).hexdigest()
-    return replace(sheet, file=f"{sheet.file} [{part}]", sha256=mark)
+    return replace(sheet, file=f"{sheet.file} [{part}]", sha256=mark_of_part(sheet.sha256, part))
 
 
 def _strange(form: _Form, name: str, known: list[str]) -> Sheet:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from hashlib import sha256
 from pathlib import Path
 from shlex import quote
 
@@ -13,6 +12,7 @@ import polars as pl
 from pipeline.common.faults import FaultKind, concat, refuse_file
 from pipeline.common.file_names import fits_any
 from pipeline.common.limits import STANDARD, Limits
+from pipeline.common.marks import mark_of_part
 from pipeline.common.words import listed
 from pipeline.load.left_out import LeftOut, layers_left_out, sheets_left_out
 from pipeline.load.rejects_file import is_rejects_file, reading_of_rejects_file
@@ -291,7 +291,7 @@ class _Book:
 def _of_sheet(part: DetectedFile) -> DetectedFile:
     """One of several sheets that one profile reads, as a file of its own: its lines are numbered like the others'."""
     sheet = part.sheet
-    own = sha256(f"{sheet.sha256} {sheet.name}".encode()).hexdigest()
+    own = mark_of_part(sheet.sha256, sheet.name)
     return replace(part, sheet=replace(sheet, file=f"{sheet.file} [{sheet.name}]", sha256=own), of_sheet=True)
 
 

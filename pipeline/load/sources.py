@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from hashlib import sha256
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from pipeline.common.marks import mark_of_part
 from pipeline.common.places import resolved
 from pipeline.store.layout import Connection
 from pipeline.store.proof.originals import as_bytes, changed, keep_all, keep_file, mark_of, note_sources
@@ -56,4 +56,4 @@ def _named(detected: DetectedFile) -> str:
 def _marks_of_parts(detected: DetectedFile, mark: str) -> set[str]:
     """What a file of this hash, or a part of it, is told by: parts by the hash of that and of their name."""
     names = [detected.sheet.name, detected.form_part.removeprefix("[").removesuffix("]")]
-    return {mark, *(sha256(f"{mark} {name}".encode()).hexdigest() for name in names)}
+    return {mark, *(mark_of_part(mark, name) for name in names)}

@@ -7,7 +7,7 @@ head, as every document prints one, can tell whether anything before it was alte
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -84,19 +84,6 @@ def entries(con: Connection) -> list[Entry]:
     """Every entry in order."""
     sql = "SELECT entry, what, number, covers, salt, leaf, head FROM meta.chain ORDER BY entry"
     return [Entry(*row) for row in con.execute(sql).fetchall()]
-
-
-def head_of_load(con: Connection, loads: Iterable[int]) -> tuple[int, str] | None:
-    """The latest of some loads and the head after it; None where none has an entry."""
-    numbers = ", ".join(str(int(one)) for one in loads)
-    if not numbers:
-        return None
-    sql = (
-        f"SELECT number, head FROM meta.chain WHERE what IN ('{LOAD}', '{TAKEN_OVER}') AND number IN ({numbers}) "  # noqa: S608
-        "ORDER BY number DESC, entry DESC LIMIT 1"
-    )
-    found = con.execute(sql).fetchall()
-    return (int(found[0][0]), str(found[0][1])) if found else None
 
 
 def add_load(con: Connection, load_id: int, what: str = LOAD) -> None:
