@@ -102,8 +102,8 @@ def _borne(document: Path) -> str:
     if len(found) != 1:
         raise CannotDo(
             f"{document.name} bears {'no hash' if not found else 'several hashes'} of records.",
-            "Documents bear one since version 0.2; one that was printed or saved anew by another program may have lost "
-            "it. Its own text prints it too, under the files behind it.",
+            "One that was written before the store had a chain bears none, and one that another program printed or "
+            "saved anew may have lost it. Reports and surveys print it too, under the files behind them.",
         )
     return min(found)
 
