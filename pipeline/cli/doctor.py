@@ -96,6 +96,7 @@ def brought_up(folder: Path) -> str:
     Raises:
         CannotDo: the folder is no workspace or has no store, or the store cannot be written.
     """
+    from pipeline.cli.figures_up import figures_not_up
     from pipeline.figures.refresh import keep_up
     from pipeline.store.store import Store
     from pipeline.workspace.settings import open_workspace
@@ -113,14 +114,6 @@ def brought_up(folder: Path) -> str:
     except CannotDo as error:
         return f"{said}; {figures_not_up(error.message)}"
     return f"{said}."
-
-
-def figures_not_up(why: str) -> str:
-    """What is said where the records are as they should be and their figures could not be brought up."""
-    return (
-        f"its figures are not brought up yet: {why} Until a load, undo or decision does, show and "
-        "report make them from the records."
-    )
 
 
 def _clock(store: Store, at: datetime) -> Check:

@@ -77,10 +77,12 @@ def forget(
 
     Example: swardtally forget "Ann Example" "A. Example" --dry-run
     """
+    from pipeline.cli.figures_up import kept_up
     from pipeline.cli.printing.proof import forgotten
     from pipeline.forget.forget import forget as forget_person
     from pipeline.workspace.settings import open_workspace
 
-    found = forget_person(open_workspace(workspace), names, dry_run=dry_run)
+    here = open_workspace(workspace)
+    found = forget_person(here, names, dry_run=dry_run)
     give(found, partial(forgotten, dry_run=dry_run), as_json=as_json, quiet=quiet)
-    return DONE
+    return DONE if dry_run or kept_up(here) else FAULTS

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from pipeline.cli.figures_up import kept_up
 from pipeline.cli.options import (
     DONE,
     FAULTS,
@@ -86,7 +87,7 @@ def load(
         print_json({"files": [one.as_json() for one in results], "passed_over": [*passed, *found.written]})
     else:
         printing.load_results(results, dry_run=dry_run, quiet=quiet)
-    kept_up = dry_run or _keep_up(here)
+    up = dry_run or kept_up(here)
     if passed:
         say(quiet, f"{passed_over(passed)} ignore_files in settings.toml silences this.")
     if found.written:
@@ -95,7 +96,7 @@ def load(
         say(quiet, f"Profile {waiting} still says “?” somewhere: until it is decided, files that it fits are refused.")
     for idle in idle_corrections(here, [result.file for result in results]):
         say(quiet, idle)
-    return DONE if kept_up and not any(result.failed or result.left_out for result in results) else FAULTS
+    return DONE if up and not any(result.failed or result.left_out for result in results) else FAULTS
 
 
 def profile_of(
@@ -186,7 +187,7 @@ def decide(
     here = _with_store(workspace)
     made = decide_on(here, word, lines, why, who)
     give(made, printing.decided, as_json=as_json, quiet=quiet)
-    return DONE if _keep_up(here) else FAULTS
+    return DONE if kept_up(here) else FAULTS
 
 
 def history(
@@ -242,7 +243,7 @@ def undo(
 
     here = _with_store(workspace)
     give(take_back(here, load_id), printing.undone, as_json=as_json, quiet=quiet)
-    return DONE if _keep_up(here) else FAULTS
+    return DONE if kept_up(here) else FAULTS
 
 
 def _with_store(folder: Path) -> Workspace:
@@ -257,23 +258,3 @@ def _with_store(folder: Path) -> Workspace:
     if not here.store.exists():  # opened for writing it would be made
         raise CannotDo(f"There is no store at {here.store}.", "Load files first: swardtally load PATH")
     return here
-
-
-def _keep_up(here: Workspace) -> bool:
-    """Whether the figures in the store were brought up to its records; where not, the records stay, and it is said."""
-    from pipeline.cli.doctor import figures_not_up
-    from pipeline.common.interrupt import came
-    from pipeline.figures.refresh import keep_up
-
-    try:
-        keep_up(here)
-    except CannotDo as error:
-        why = error.message
-    except (KeyboardInterrupt, Exception) as error:
-        if not (isinstance(error, KeyboardInterrupt) or came()):
-            raise
-        why = "this was stopped."
-    else:
-        return True
-    say(False, f"The store's records are as said above; {figures_not_up(why)}")
-    return False

@@ -24,7 +24,7 @@ _UNSYNCED = {errno.EINVAL, errno.ENOTSUP, errno.EBADF}
 _in_use: set[Path] = set()
 
 
-def write_whole(files: Mapping[Path, bytes]) -> None:
+def write_whole(files: Mapping[Path, bytes | None]) -> None:
     """Write files that belong together: all stand with this content, on the disk, or each is as it was before.
 
     Only a process that is killed between the last steps, which are renames, can part them; each is whole all the same.
@@ -37,11 +37,14 @@ def write_whole(files: Mapping[Path, bytes]) -> None:
 
 
 @contextmanager
-def standing(files: Mapping[Path, bytes], check: Callable[[Path | None], None] = lambda _: None) -> Iterator[None]:
+def standing(
+    files: Mapping[Path, bytes | None], check: Callable[[Path | None], None] = lambda _: None
+) -> Iterator[None]:
     """Have files stand with this content during the block, and after it; where it fails each is as it was before.
 
     Args:
-        files: content by path; a folder that is not there is made.
+        files: content by path, None of one that stands whole already under its name of :func:`unfinished`; a folder
+            that is not there is made.
         check: called with each former file, or None where there was none, just before another takes its place and
             after; what it raises ends the change.
 
@@ -56,7 +59,9 @@ def standing(files: Mapping[Path, bytes], check: Callable[[Path | None], None] =
         clear_left(folder)
     try:
         for target, content in files.items():
-            _write(_named(target, "unfinished"), content, like=target)
+            made = _named(target, "unfinished")
+            if content is not None:
+                _write(made, content, like=target)
         for target in files:
             former[target] = _kept(target)
         for target in files:
@@ -102,7 +107,7 @@ def clear_left(folder: Path) -> None:
     """Take away what processes that are no more have left unfinished in a folder."""
     with suppress(OSError):
         for path in [one for one in folder.iterdir() if one.name.startswith(".") and LEFT.fullmatch(one.name)]:
-            if path not in _in_use and not _at_work(path):
+            if not {path, path.with_name(path.name.removesuffix(".wal"))} & _in_use and not _at_work(path):
                 with suppress(OSError):
                     path.unlink()
 

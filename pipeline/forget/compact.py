@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from pipeline.common.whole_files import sync, taking_its_place
+from pipeline.common.whole_files import taking_its_place
 from pipeline.store.checkpoint import log_of
 from pipeline.store.layout import tables
 from pipeline.store.sql_text import quoted
@@ -13,10 +13,11 @@ from pipeline.store.store import Store
 
 
 def written_anew(path: Path) -> None:
-    """Put a copy of a store, table by table and row by row in their order, in its place; all of it or nothing.
+    """Put a copy of a store that nobody else has, table by table and row by row in their order, in its place.
 
     Raises:
         CannotDo: it cannot be read or written; the former file stands.
+        OSError: the same, of the new file.
     """
     with taking_its_place(path) as fresh:
         with Store(fresh) as store:
@@ -31,5 +32,4 @@ def written_anew(path: Path) -> None:
         with fresh.open("rb") as made:
             os.fsync(made.fileno())
         fresh.replace(path)
-        sync([path.parent])
-        log_of(path).unlink(missing_ok=True)  # of the former store, which was read with it
+        log_of(path).unlink(missing_ok=True)  # of the former file, which was read with it

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
+from pipeline.common.whole_files import LEFT
 from pipeline.forget.contents import CannotRedact, gone_from_bytes
 from pipeline.forget.person import Person
 from pipeline.workspace.settings import SETTINGS, Workspace
@@ -32,7 +33,9 @@ def still_bearing(workspace: Workspace, person: Person) -> tuple[str, ...]:
     own = set(_own(workspace))
     found = []
     for path in sorted(workspace.folder.rglob("*")):
-        if path in own or path == workspace.store or path.suffix == ".pdf" or not path.is_file():
+        if path in own or path.name.startswith(workspace.store.name) or LEFT.fullmatch(path.name):
+            continue
+        if path.suffix == ".pdf" or not path.is_file():
             continue
         if path.stat().st_size > LARGEST_BYTES or path.is_symlink():
             continue

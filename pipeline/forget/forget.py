@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, nullcontext
-from dataclasses import asdict, dataclass
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
-from pipeline.common.refusal import WrongUsage
+from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import toml_of
-from pipeline.common.whole_files import write_whole
+from pipeline.common.whole_files import LEFT, write_whole
 from pipeline.common.words import listed
-from pipeline.figures.refresh import keep_up
 from pipeline.forget.compact import written_anew
 from pipeline.forget.files import files_without, still_bearing
 from pipeline.forget.kept import replace_in_originals
 from pipeline.forget.person import Person, person
 from pipeline.forget.store_texts import refuse_where_it_names_a_thing, replace_in_tables
+from pipeline.store.checkpoint import WINDOWS, copied, log_of
 from pipeline.store.decisions import decisions_of
 from pipeline.store.derived import DERIVED
 from pipeline.store.layout import Connection
-from pipeline.store.proof.chain import FORGOTTEN, add_forgotten, entries
+from pipeline.store.proof.chain import add_forgotten, entries
 from pipeline.store.proof.originals import mark_of
 from pipeline.store.proof.seals import Seals
 from pipeline.store.store import Store
@@ -64,33 +63,46 @@ def forget(workspace: Workspace, spellings: Sequence[str], *, dry_run: bool = Fa
 
     Raises:
         WrongUsage: a spelling is too short, or the name stands nowhere.
-        CannotDo: it is the name of a thing too, or something cannot be read or written; nothing was changed.
+        CannotDo: it is the name of a thing too, or something cannot be read or written; nothing was changed. Figures
+            are to be brought up after it.
     """
     who = person(spellings)
+    with Store(workspace.store):  # its log goes into it when it closes
+        pass
     with Store(workspace.store) as store:
-        before = entries(store.con)
+        if dry_run:
+            with store.rehearsal(), store.transaction() as con:
+                done, _ = _forgotten(con, workspace, who)
+            return done
         try:
-            with _whole(store, dry_run=dry_run) as con:
-                done: Forgotten | WrongUsage = _forgotten(con, workspace, who, dry_run=dry_run)
-        except WrongUsage as nowhere:
-            done = nowhere
-    # One that was stopped after the name had gone from every row is finished by the next: its file holds it still.
-    if not dry_run and (isinstance(done, Forgotten) or (before and before[-1].what == FORGOTTEN)):
-        written_anew(workspace.store)
-        keep_up(workspace)
-    if isinstance(done, WrongUsage):
-        raise done
-    return done
+            return _in_a_copy(store, workspace, who)
+        except OSError as error:
+            why = error.strerror or str(error)
+            raise CannotDo(f"The store could not be written: {why}.", "Nothing was changed.") from error
 
 
-@contextmanager
-def _whole(store: Store, *, dry_run: bool) -> Iterator[Connection]:
-    """One transaction, taken back where it is a dry run."""
-    with store.rehearsal() if dry_run else nullcontext(), store.transaction() as con:
-        yield con
+def _in_a_copy(store: Store, workspace: Workspace, who: Person) -> Forgotten:
+    """Forget in a copy of the store, no block of which holds the name; then that and the files take their places."""
+    if log_of(workspace.store).exists():
+        raise CannotDo(f"{log_of(workspace.store)} could not be brought into the store.", "Nothing was changed.")
+    if WINDOWS:  # there no file is read that another has open for writing
+        store.con.close()
+    with copied(workspace.store) as copy:
+        with Store(copy) as other, other.transaction() as con:
+            done, files = _forgotten(con, workspace, who)
+        written_anew(copy)
+        write_whole({**files, workspace.store: None})
+    former = [path.name for path in workspace.store.parent.iterdir() if LEFT.fullmatch(path.name)]
+    return replace(done, left=(*done.left, *former))
 
 
-def _forgotten(con: Connection, workspace: Workspace, who: Person, *, dry_run: bool) -> Forgotten:
+def _forgotten(con: Connection, workspace: Workspace, who: Person) -> tuple[Forgotten, dict[Path, bytes]]:
+    """Forget in an open store; also the files that are to stand with it, with their content.
+
+    Raises:
+        WrongUsage: the name stands nowhere.
+        CannotDo: it is the name of a thing too.
+    """
     refuse_where_it_names_a_thing(con, who)
     before = _personal(con)
     texts = replace_in_tables(con, who)
@@ -109,10 +121,8 @@ def _forgotten(con: Connection, workspace: Workspace, who: Person, *, dry_run: b
     add_forgotten(con, touched, decided=decided)
     for table in DERIVED:
         con.execute(f"DELETE FROM derived.{table}")  # noqa: S608 (names of ours)
-    if not dry_run:
-        write_whole(files)
     names = tuple(path.relative_to(workspace.folder).as_posix() for path in files)
-    return Forgotten(who.token, texts, len(moved), tuple(dropped), names, len(entries(con)), left)
+    return Forgotten(who.token, texts, len(moved), tuple(dropped), names, len(entries(con)), left), files
 
 
 def _personal(con: Connection) -> dict[int, object]:

@@ -13,7 +13,8 @@ import os
 import re
 import shutil
 from collections import Counter
-from contextlib import ExitStack, suppress
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
 import duckdb
@@ -127,17 +128,37 @@ def settle(con: duckdb.DuckDBPyConnection, path: Path) -> None:
         return
     with suppress(OSError, duckdb.Error), ExitStack() as until_done:
         until_done.callback(con.close)
-        made = until_done.enter_context(taking_its_place(path))
-        for source, target in ((path, made), (log, log_of(made))):
-            read = until_done.enter_context(source.open("rb"))
-            with target.open("wb") as write:
-                shutil.copyfileobj(read, write, 1 << 20)
-        shutil.copymode(path, made)
+        made = until_done.enter_context(copied(path))
         fresh = duckdb.connect(str(made), config=CONFIG)
         until_done.callback(fresh.close)
         fresh.execute("PRAGMA disable_checkpoint_on_shutdown")
         fresh.execute("CHECKPOINT")
-        made.replace(path)
-        sync([path.parent])
-        log.unlink()
-        sync([path.parent])
+        _takes_its_place(made, path)
+
+
+@contextmanager
+def copied(path: Path) -> Iterator[Path]:
+    """A copy of a store, its log beside it, by the name of what is to take its place; else it goes at the end.
+
+    This process holds the store, so that nobody writes to it meanwhile.
+
+    Raises:
+        OSError: it could not be read or written.
+    """
+    with ExitStack() as until_done:
+        made = until_done.enter_context(taking_its_place(path))
+        for source, target in ((path, made), (log_of(path), log_of(made))):
+            if source.exists():
+                read = until_done.enter_context(source.open("rb"))
+                with target.open("wb") as write:
+                    shutil.copyfileobj(read, write, 1 << 20)
+        shutil.copymode(path, made)
+        yield made
+
+
+def _takes_its_place(made: Path, path: Path) -> None:
+    """Have a copy that holds all of a store and its log, and stands on the disk, be the store; then the log goes."""
+    made.replace(path)
+    sync([path.parent])
+    log_of(path).unlink()
+    sync([path.parent])

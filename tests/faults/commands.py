@@ -10,6 +10,8 @@ from pathlib import Path
 
 WORKSPACE = "ws"
 """Folder of the workspace, from that which a command is run in."""
+BACKUPS, AGAIN = f"{WORKSPACE}-backup", "again"
+"""Folder of its backups, and of the workspace that is restored."""
 _W = ("-w", WORKSPACE)
 FORMER = Path(__file__).parents[1] / "store" / "former"
 
@@ -23,6 +25,9 @@ class Command:
         line: the words after ``swardtally``.
         start: the workspace it begins with, one of ``STARTS``.
         every: whether each call is made to fail in each way; else each distinct place in the code once a way.
+        parted: tables that may stay otherwise where a kill parts files that belong together: decisions are followed as
+            they stand in their files, with the next load.
+        makes: the workspace that it is about.
         figures: whether figures are brought up after it, as they are; commands of one sort call the very same code for
             it, and it takes half of their time.
         between: command lines whose outcome may stand in its place, each run alone on the start: steps that are whole.
@@ -34,9 +39,13 @@ class Command:
     every: bool = False
     between: tuple[tuple[str, ...], ...] = ()
     figures: bool = True
+    makes: str = WORKSPACE
+    parted: tuple[str, ...] = ()
 
 
 _LOAD_CREW = ("load", "ws/inbox/crew.csv", *_W)
+_BACKUP = ("backup", BACKUPS, *_W)
+_REPORT = ("report", "--all", "--workers", "1", *_W)
 _ASIDE = ("decide", "aside", "crew.csv:4", "--why", "not ours", "--who", "office", *_W)
 COMMANDS = (
     Command("load", ("load", "ws/inbox/log.csv", *_W), "registers", every=True),
@@ -58,7 +67,7 @@ COMMANDS = (
     Command("forms", ("forms", *_W)),
     Command("forms, rejected", ("forms", "--rejected", *_W), "crew"),
     Command("show", ("show", "ALD-1", *_W)),
-    Command("report", ("report", "--all", "--workers", "1", *_W)),
+    Command("report", _REPORT),
     Command("survey", ("survey", "ALD-1", "2026-09-16", *_W)),
     Command("compare", ("compare", *_W)),
     Command("programme", ("programme", "ALD-1", "--template", "gma-season", *_W)),
@@ -70,68 +79,12 @@ COMMANDS = (
     Command("history", ("history", *_W)),
     Command("verify", ("verify", *_W)),
     Command("doctor", ("doctor", *_W)),
-)  # fmt: skip
-"""Every command that writes, and those that only read: they write nothing that could be left half."""
-
-CLUBS = "club,name,region\nALD,Alder Brook Bowls Club,Ostershire\nBRK,Brackenfield Bowls Club,Ostershire\n"
-GREENS = (
-    "green,club,name,area_m2,shape,laid_on,aliases\nALD-1,ALD,Main green,1600,flat,1926-05-01,Alder Brook\n"
-    "BRK-1,BRK,Top green,1500,flat,1931-05-01,Brackenfield\n"
-)
-MATERIALS = (
-    "material,sort,form,analysis,analysis_basis,mix,bulk_density_t_m3,pack,price,release_weeks,supplier\n"
-    "spring granular 11-5-5 + 8 Fe,fertiliser,solid,11-5-5 + 8 Fe,oxide,,,25 kg,31.5,6,Farm store\n"
-    "70/30 sand and soil,top dressing,solid,,,70/30,1.5,1 t,90,,Quarry\n"
-)
-LOG = (
-    "date,green,operation,material,quantity,hours,logged_by\n"
-    "2026-03-20,ALD-1,feeding,spring granular 11-5-5 + 8 Fe,50 kg,1.5,crew A\n"
-    "2026-05-04,ALD-1,mowing,,,1.5,crew A\n"
-    "2026-05-11,ALD-1,mowing,,,1.5,crew A\n"
-    "2026-09-28,ALD-1,top dressing,70/30 sand and soil,5 t,6,crew A\n"
-    "2026-05-05,BRK-1,mowing,,,1.25,crew B\n"
-)
-SPEEDS = "date,green,speed_s\n2026-05-20,ALD-1,11.2\n2026-06-20,ALD-1,11.9\n2026-07-20,ALD-1,12.1\n"
-SEEN = (
-    "date,green,observed,value,unit\n2026-09-16,ALD-1,moss,6,%\n2026-09-16,ALD-1,cover,92,%\n"
-    "2026-09-16,ALD-1,root depth,80,mm\n"
-)
-PLAN = (
-    "programme,green,operation,material,window_from,window_to,times,mass_kg\n"
-    "2027,ALD-1,top_dressing,70/30 sand and soil,2026-11-01,2026-11-30,1,6000\n"
-)
-CREW = ("load", "ws/inbox/crew.csv", *_W)
-COMMANDS = (
-    Command("load", ("load", "ws/inbox/log.csv", *_W), "registers", every=True),
-    Command("load, first", ("load", "ws/inbox/clubs.csv", *_W), "empty", every=True),
-    Command("load, rejects", _LOAD_CREW, every=True),
-    Command("load, rejects again", _LOAD_CREW, "crew changed", every=True),
-    Command("load, picture", ("load", "ws/inbox/photos.csv", *_W), every=True),
-    Command("undo", ("undo", "5", *_W), every=True),
-    Command("decide", _ASIDE, "crew", every=True),
-    Command("undo, decision", ("undo", "10", *_W), "decided", every=True),
-    Command("doctor, former", ("doctor", "--bring-up", *_W), "former", every=True),
-    Command(
-        "load, former", ("load", "ws/inbox/new.csv", *_W), "former", every=True,
-        between=(("doctor", "--bring-up", *_W),),
-    ),
-    Command("init", ("init", WORKSPACE), "nothing"),
-    Command("profile", ("profile", "ws/inbox/strange.csv", *_W)),
-    Command("words", ("words", "ws/inbox/unknown.csv", "--say", "spinning=mowing", *_W)),
-    Command("forms", ("forms", *_W)),
-    Command("forms, rejected", ("forms", "--rejected", *_W), "crew"),
-    Command("show", ("show", "ALD-1", *_W)),
-    Command("report", ("report", "--all", "--workers", "1", *_W)),
-    Command("survey", ("survey", "ALD-1", "2026-09-16", *_W)),
-    Command("compare", ("compare", *_W)),
-    Command("programme", ("programme", "ALD-1", "--template", "gma-season", *_W)),
-    Command("due", ("due", "--pdf", "--csv", "ws/due.csv", *_W)),
-    Command("costs", ("costs", "--csv", "ws/costs.csv", *_W)),
-    Command("order", ("order", "--season", "2027", *_W)),
-    Command("status", ("status", *_W)),
-    Command("changed", ("changed", *_W)),
-    Command("history", ("history", *_W)),
-    Command("doctor", ("doctor", *_W)),
+    Command("backup", _BACKUP, every=True),
+    Command("backup, again", _BACKUP, "more since", every=True),
+    Command("backup, check", (*_BACKUP, "--check"), "backed up"),
+    Command("restore", ("restore", BACKUPS, AGAIN), "backed up", every=True, figures=False, makes=AGAIN),
+    Command("forget", ("forget", "crew A", "office", *_W), "decided", parted=("meta.decision",)),
+    Command("prove", ("prove", "ws/reports/2026/ALD-1-condition-2026.pdf", *_W), "reported"),
 )  # fmt: skip
 """Every command that writes, and those that only read: they write nothing that could be left half."""
 
@@ -253,6 +206,9 @@ STARTS: dict[str, Sequence[object]] = {
     "crew": ("loaded", _LOAD_CREW),
     "crew changed": ("crew", lambda folder: _files(folder, crew=SHORTER)),
     "decided": ("crew", _ASIDE),
+    "reported": ("loaded", _REPORT),
+    "backed up": ("crew", _BACKUP),
+    "more since": ("backed up", _REPORT, ("undo", "5", *_W)),
     "former": (*_MADE, _former),
 }
 """How each workspace is made: another one first, command lines, and functions that are called with its folder."""

@@ -44,18 +44,18 @@ def expected_of(place: Place, command: Command) -> tuple[Expected, list[Call]]:
     """What a command comes to where nothing fails, and its calls."""
     figures = command.figures
     place.fresh(command.start)
-    before = place.state()
+    before = place.state(command.makes)
     ran = place.run(command.line, counted=True, figures=figures)
     calls = place.calls.met()
-    after = place.state()
+    after = place.state(command.makes)
     again = place.run(command.line, figures=figures)
-    twice = place.state()
+    twice = place.state(command.makes)
     between = []
     for line in command.between:
         place.fresh(command.start)
         place.run(line, figures=figures)
-        between.append(place.state())
-    return Expected(before, after, twice, ran, again, tuple(between)), calls
+        between.append(place.state(command.makes))
+    return Expected(before, after, twice, ran, again, tuple(between), command.parted), calls
 
 
 def sites(calls: Sequence[Call]) -> list[int]:
@@ -115,17 +115,17 @@ def try_one(place: Place, command: Command, expected: Expected, call: Call, at: 
     place.fresh(command.start)
     ran = place.run(command.line, at, way, figures=command.figures)
     met = place.calls.hit
-    now = place.state()
+    now = place.state(command.makes)
     found = list(broken(expected, way, ran, now))
     if way == Way.KILL or found or not _clear(place, expected, now):
         once_more = place.run(command.line, figures=command.figures)
-        found += not_cleared(expected, now, once_more, place.state())
+        found += not_cleared(expected, now, once_more, place.state(command.makes))
     return Tried(command.name, at, f"{call.name} {DRAWN.sub('N', call.path)}", way.name, met, ran.code, tuple(found))
 
 
 def _clear(place: Place, expected: Expected, now: State) -> bool:
     """Whether the workspace is just as it was before or after, so that running the command again shows nothing new."""
-    if now.left or now.fault or any(place.workspace.glob("store.duckdb?*")):
+    if now.left or now.fault or any(place.case.glob("*/store.duckdb?*")):
         return False
     return any(
         (now.records, now.figures, now.files) == (one.records, one.figures, one.files)

@@ -3,19 +3,29 @@
 from __future__ import annotations
 
 import hashlib
+import json
+import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.common.whole_files import LEFT
+from pipeline.copies.folder import ABOUT, MANIFESTS, OBJECTS
 from pipeline.publish.render_cache import LIST_FILE
 from pipeline.store.figure_log import LOG
 
 STORE = "store.duckdb"
+OF_RUN = "tmp/"
+"""Folder of a case for temporary files: what is left there is the system's to clear."""
+UNFINISHED = re.compile(r"\.unfinished-.*|\..*\.restoring(\.lock)?")
+"""Folders that hold what is being copied."""
 OF_STORE = (STORE, f"{STORE}.wal", f"{STORE}.tmp")
 """The store's own files: looked at by what is in them, not by their bytes."""
 FIGURES = ("derived.", *(f"meta.{name}" for name in LOG))
 """Tables that a refresh of the figures writes, in a transaction of its own after that of the records."""
 
+MOST = 12
+"""Differences of two states that are named."""
 DRAWN = {("chain", name) for name in ("covers", "salt", "leaf", "head")}
 """Columns that hash when a load was made, or something drawn."""
 
@@ -27,7 +37,8 @@ class State:
     Attributes:
         records: table → mark of its rows, of all that hold any but figures.
         figures: the same of the tables of figures.
-        files: path in the workspace → mark of its content; but for the list of documents that need not be made again.
+        files: path in the case → mark of its content; but for the list of documents that need not be made again. A
+            backup is what its manifest names.
         left: files that are not finished.
         fault: why the store could not be opened; "" where it could.
     """
@@ -39,25 +50,58 @@ class State:
     fault: str = ""
 
 
-def state_of(workspace: Path) -> State:
-    """What a workspace holds; to be called in a process of its own, for DuckDB starts threads."""
+def state_of(case: Path, workspace: str) -> State:
+    """What a case and a workspace in it hold; to be called in a process of its own, for DuckDB starts threads."""
     files, left = {}, []
-    for path in sorted(workspace.rglob("*")) if workspace.is_dir() else ():
-        name = path.relative_to(workspace).as_posix()
-        if not path.is_file() or name.startswith(OF_STORE) or path.name == LIST_FILE:
+    for path in _files(case):
+        name = path.relative_to(case).as_posix()
+        if name.startswith(OF_RUN) or path.name == LIST_FILE or _of_store(path):
             continue
-        if LEFT.fullmatch(path.name):
+        if LEFT.fullmatch(path.name) or any(UNFINISHED.fullmatch(part) for part in path.relative_to(case).parts):
             left.append(name)
-        else:
-            files[name] = hashlib.sha256(path.read_bytes()).hexdigest()[:16]
+        elif not (case / path.relative_to(case).parts[0] / ABOUT).exists():
+            files[name] = _mark(path.read_bytes())
     try:
-        tables = _tables(workspace / STORE)
+        for about in case.glob(f"*/{ABOUT}"):
+            files.update(_backups(about.parent))
+        tables = _tables(case / workspace / STORE)
     except Exception as error:
         return State({}, {}, files, tuple(left), f"{type(error).__name__}: {error}")
     if set(tables) == {"meta.layout"}:  # an empty store is as good as none
         tables = {}
     figures = {name: mark for name, mark in tables.items() if name.startswith(FIGURES)}
     return State({name: mark for name, mark in tables.items() if name not in figures}, figures, files, tuple(left))
+
+
+def _files(folder: Path) -> Iterator[Path]:
+    return (path for path in sorted(folder.rglob("*")) if path.is_file())
+
+
+def _of_store(path: Path) -> bool:
+    return path.name.startswith(OF_STORE)
+
+
+def _mark(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()[:16]
+
+
+def _backups(folder: Path) -> dict[str, str]:
+    """Mark of each backup of a folder: of the bytes that it is to have, each looked at.
+
+    Raises:
+        AssertionError: bytes are not there, or others.
+    """
+    held = {path.name: hashlib.sha256(path.read_bytes()).hexdigest() for path in _files(folder / OBJECTS)}
+    for name, sha256 in held.items():
+        assert name.startswith(sha256), f"an object of the backup holds other bytes than its name says: {name}"
+    found = {}
+    for path in _files(folder / MANIFESTS):
+        told = json.loads(path.read_bytes())
+        for one in told["files"]:
+            assert one["sha256"] in set(held.values()), f"{path.name} names {one['path']}, which is not there"
+        del told["made_at"]
+        found[f"backup {told['number']}"] = _mark(json.dumps(told, sort_keys=True).encode())
+    return found
 
 
 def _tables(path: Path) -> dict[str, str]:
@@ -90,4 +134,5 @@ def _tables(path: Path) -> dict[str, str]:
 
 def apart(state: dict[str, str], other: dict[str, str]) -> list[str]:
     """What two parts of a state differ in."""
-    return sorted(name for name in {*state, *other} if state.get(name) != other.get(name))
+    found = sorted(name for name in {*state, *other} if state.get(name) != other.get(name))
+    return found if len(found) <= MOST else [*found[:MOST], f"and {len(found) - MOST} more"]

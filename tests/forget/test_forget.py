@@ -12,6 +12,7 @@ from openpyxl import Workbook, load_workbook
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.figures.refresh import keep_up
 from pipeline.forget.contents import CannotRedact, gone_from_bytes
+from pipeline.forget.files import files_without
 from pipeline.forget.forget import forget
 from pipeline.forget.person import person
 from pipeline.load.files import load_paths
@@ -170,19 +171,36 @@ def test_next_load_goes_on_from_there(here: Workspace, tmp_path: Path) -> None:
         assert store.rows("SELECT count(*) FROM history.job WHERE ended_as = 'counted_once'") == [(1,)]
 
 
-def test_one_that_was_stopped_is_finished_by_the_next(here: Workspace, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Between the last row and the writing of the file anew its free blocks hold the name still."""
+@pytest.mark.parametrize("at", ["forget.copied", "compact.Store", "forget.written_anew", "forget.write_whole"])
+def test_one_that_was_stopped_changed_nothing(here: Workspace, monkeypatch: pytest.MonkeyPatch, at: str) -> None:
+    """Half of it would leave the name in free blocks, or files and store that fit no more."""
+    before = bearing(here)
 
-    def stop(path: Path) -> None:
-        raise KeyboardInterrupt
+    def stop(*_: object) -> None:
+        raise OSError(28, "No space left on device")
 
-    with monkeypatch.context() as patch, pytest.raises(KeyboardInterrupt):
-        patch.setattr("pipeline.forget.forget.written_anew", stop)
+    with monkeypatch.context() as patch, pytest.raises(CannotDo, match=r"could not be written: No space left"):
+        patch.setattr(f"pipeline.forget.{at}", stop)
         forget(here, SPELLINGS)
-    with pytest.raises(WrongUsage, match="stands nowhere"):
-        forget(here, SPELLINGS)
+    assert bearing(here) == before
+    assert [path.name for path in here.folder.iterdir() if path.name.startswith(".")] == []
+    forget(here, SPELLINGS)
     assert bearing(here) == ["inbox/letter.txt"]
     assert verify(here, quick=True).whole
+
+
+def test_one_that_was_killed_between_two_renames_is_finished_by_the_next(here: Workspace, tmp_path: Path) -> None:
+    """Its files stand without the name and its store with it: another token stands in the one than in the other."""
+    for path, content in files_without(here, person(SPELLINGS)).items():
+        path.write_bytes(content)
+    assert set(bearing(here)) == {"inbox/letter.txt", "store.duckdb"}
+    forget(here, SPELLINGS)
+    assert bearing(here) == ["inbox/letter.txt"]
+    (tmp_path / "more.csv").write_text("date,green,operation,hours\n2026-07-01,ALD-1,mowing,1\n")
+    load_paths(here, [tmp_path / "more.csv"], today=TODAY)
+    assert verify(here, quick=True).whole
+    with Store(here.store, read_only=True) as store:
+        assert store.rows("SELECT count(*) FROM history.job WHERE ended_as = 'counted_once'") == [(1,)]
 
 
 def test_two_persons_stay_two_and_one_forgotten_twice_is_told_apart() -> None:
