@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 from typing import Literal
 
@@ -97,10 +96,10 @@ class Given(ProfilePart):
     def _one_pattern(self) -> Given:
         if sum(bool(one) for one in (self.title, self.file, self.sheet)) != 1:
             raise ValueError("say one of title, file and sheet, with a pattern for what stands there")
-        try:
-            re.compile(self.pattern)
-        except re.error as error:
-            raise ValueError(f"{self.pattern!r} is no pattern: {error}") from None
+        from pipeline.common.patterns import why_no_pattern
+
+        if why := why_no_pattern(self.pattern):
+            raise ValueError(f"{self.pattern!r} is no pattern: {why}")
         return self
 
     @property

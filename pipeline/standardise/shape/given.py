@@ -6,7 +6,6 @@ file of rejected rows like any other.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -16,6 +15,7 @@ import polars as pl
 
 from pipeline.common.closest import offered
 from pipeline.common.faults import FaultKind, concat, errors
+from pipeline.common.patterns import match_of
 from pipeline.profiles.style import Style
 from pipeline.read.sheet import Sheet
 from pipeline.standardise.cells.distinct import Cells, missing_out
@@ -164,13 +164,13 @@ def _texts(sheet: Sheet, given: Given) -> list[str]:
 
 def _match(pattern: str, text: str) -> str:
     """What a pattern finds in a text: the parts of a day as ISO writes it, else the first group, else all it fits."""
-    found = re.search(pattern, text)
+    found = match_of(pattern, text)
     if not found:
         return ""
-    named = found.groupdict()
-    if any(named.get(part) for part in _PARTS):
-        return "-".join(named[part].zfill(2) for part in _PARTS if named.get(part))
-    return (found.group(1) if found.re.groups else found.group()).strip()
+    whole, groups = found
+    if any(groups.get(part) for part in _PARTS):
+        return "-".join(groups[part].zfill(2) for part in _PARTS if groups.get(part))
+    return next(iter(groups.values()), whole).strip()
 
 
 def _as_column(
