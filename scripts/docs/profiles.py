@@ -131,8 +131,8 @@ KEYS: dict[type[BaseModel], Mapping[str, str]] = {
         "does a blank cell. Never across a blank line or a row left out",
     },
     Given: {
-        "title": "pattern (a regular expression) for a line over the column names: what its first group finds "
-        "(`\"Week ending (.+)\"`), or groups named `year`, `month` and `day`",
+        "title": "pattern (a regular expression, without looking around and back-references) for a line over the "
+        "column names: what its first group finds (`\"Week ending (.+)\"`), or groups named `year`, `month` and `day`",
         "file": "the same for the file's name (`\"^([A-Z]+-\\\\d)_\"`)",
         "sheet": "the same for the sheet's name (`\"(.+)\"`)",
     },
