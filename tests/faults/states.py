@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -50,8 +50,8 @@ class State:
     fault: str = ""
 
 
-def state_of(case: Path, workspace: str) -> State:
-    """What a case and a workspace in it hold; to be called in a process of its own, for DuckDB starts threads."""
+def state_of(case: Path, workspace: str, tables_of: Callable[[Path], dict[str, dict[str, str]]]) -> State:
+    """What a case and a workspace in it hold; ``tables_of`` is :func:`read_store`, in a process of its own."""
     files, left = {}, []
     for path in _files(case):
         name = path.relative_to(case).as_posix()
@@ -64,13 +64,32 @@ def state_of(case: Path, workspace: str) -> State:
     try:
         for about in case.glob(f"*/{ABOUT}"):
             files.update(_backups(about.parent))
-        tables = _tables(case / workspace / STORE)
-    except Exception as error:
+    except (OSError, ValueError, AssertionError) as error:
         return State({}, {}, files, tuple(left), f"{type(error).__name__}: {error}")
+    told = tables_of(case / workspace / STORE)
+    if "fault" in told:
+        return State({}, {}, files, tuple(left), *told["fault"])
+    tables = told["tables"]
     if set(tables) == {"meta.layout"}:  # an empty store is as good as none
         tables = {}
     figures = {name: mark for name, mark in tables.items() if name.startswith(FIGURES)}
     return State({name: mark for name, mark in tables.items() if name not in figures}, figures, files, tuple(left))
+
+
+def mark_of(store: Path) -> str:
+    """Mark of the bytes of a store and the log beside it."""
+    found = hashlib.sha256()
+    for path in (store, store.with_name(f"{store.name}.wal")):
+        found.update(path.read_bytes() if path.exists() else b"none")
+    return found.hexdigest()
+
+
+def read_store(path: Path) -> dict[str, dict[str, str]]:
+    """The ``tables`` of a store, or the ``fault`` for which it does not open; DuckDB starts threads for it."""
+    try:
+        return {"tables": _tables(path)}
+    except Exception as error:
+        return {"fault": {f"{type(error).__name__}: {error}": ""}}
 
 
 def _files(folder: Path) -> Iterator[Path]:

@@ -16,7 +16,7 @@ import tempfile
 import time
 import traceback
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -27,7 +27,7 @@ from pipeline.figures import refresh
 from pipeline.store.proof import seals
 from tests.faults.commands import CREW_LOAD, STARTS, WORKSPACE
 from tests.faults.preload import Calls, Way
-from tests.faults.states import State, state_of
+from tests.faults.states import State, mark_of, read_store, state_of
 
 SECONDS = 120.0
 """The longest a command may take before it counts as hanging."""
@@ -51,6 +51,7 @@ class Place:
     folder: Path
     calls: Calls
     starts: dict[str, Path] = field(default_factory=dict)
+    read: dict[str, dict[str, dict[str, str]]] = field(default_factory=dict)
 
     @property
     def case(self) -> Path:
@@ -101,8 +102,14 @@ class Place:
 
     def state(self, workspace: str = WORKSPACE) -> State:
         """What the case holds now, and a workspace in it."""
-        told = in_child(lambda: asdict(state_of(self.case, workspace)))
-        return State(**{name: tuple(one) if name == "left" else one for name, one in told.items()})
+        return state_of(self.case, workspace, self._tables)
+
+    def _tables(self, store: Path) -> dict[str, dict[str, str]]:
+        """What a store of these bytes holds, read once."""
+        mark = mark_of(store)
+        if mark not in self.read:
+            self.read[mark] = in_child(lambda: read_store(store))
+        return self.read[mark]
 
 
 def ran_in_child(
