@@ -342,11 +342,16 @@ def take_back(workspace: Workspace, store: Store, number: int) -> tuple[str, str
 
 
 def _without(path: Path, mark: str) -> str:
-    """The text of a file of decisions without one entry; everything else stands as a person wrote it."""
-    text = path.read_text("utf-8-sig")
+    """The text of a file of decisions without one entry; everything else stands as a person wrote it.
+
+    An entry that is gone already was deleted by hand, or by an undo that was stopped before the store had followed.
+    """
+    text = path.read_text("utf-8-sig") if path.exists() else ""
     starts = [found.start() for found in re.finditer(r"(?m)^[ \t]*\[\[decision\]\]", text)]
     held_by = decisions_of(toml_of(text.encode(), path.name), path.name)
     ends = [*starts[1:], len(text)]
+    if mark not in {one.mark for one in held_by}:
+        return text
     for start, end, one in zip(starts, ends, held_by, strict=False):
         if one.mark != mark:
             continue

@@ -167,6 +167,18 @@ def test_an_entry_deleted_by_hand_has_no_effect_left(two_hands: Workspace, count
     assert decisions(two_hands)[0]["taken_back_at"] is not None
 
 
+@pytest.mark.parametrize("whole", [True, False])
+def test_an_entry_deleted_by_hand_can_be_taken_back_too(two_hands: Workspace, whole: bool) -> None:
+    """As it is left where a process is killed after the file has changed and before the store has."""
+    before = in_force(two_hands)
+    number = decide(two_hands, "one", ["log.csv:2", "crew.csv:3"], **FOR).entries[0][0]
+    path = two_hands.decisions / "decided.toml"
+    path.unlink() if whole else path.write_text("")
+    undo(two_hands, number)
+    assert in_force(two_hands) == before
+    assert decisions(two_hands)[0]["taken_back_at"] is not None
+
+
 def test_taking_one_back_leaves_what_a_person_wrote_beside_it(two_hands: Workspace) -> None:
     first = decide(two_hands, "one", ["log.csv:2", "crew.csv:3"], **FOR).entries[0][0]
     path = two_hands.decisions / "decided.toml"
