@@ -90,6 +90,6 @@ def restore(
     if where is None:
         raise WrongUsage("No folder is named.", "Name a new one: swardtally restore BACKUP DIR")
     made = make(backup, where)
-    terminal.name_workspace(where, ["status"])
+    terminal.name_workspace(where, ["status", "verify"])
     give(made, copies.restored, as_json=as_json, quiet=quiet)
     return DONE
