@@ -43,6 +43,7 @@ def backup(
 
     Example: swardtally backup /mnt/disk/ostershire --workspace ostershire
     """
+    from pipeline.cli.as_loaded import COPIED, changed_behind, ended
     from pipeline.cli.printing import copies
     from pipeline.copies.backup import back_up, beside
     from pipeline.copies.check import check as look_at
@@ -54,9 +55,11 @@ def backup(
         checked = look_at(folder or beside(workspace), part or [])
         give(checked, copies.checked, as_json=as_json, quiet=quiet)
         return DONE if checked.fine else FAULTS
-    made = back_up(open_workspace(workspace), folder)
+    opened = open_workspace(workspace)
+    changed = changed_behind(opened)
+    made = back_up(opened, folder)
     give(made, copies.backup, as_json=as_json, quiet=quiet)
-    return FAULTS if made.left_out else DONE
+    return max(ended(changed, COPIED), FAULTS if made.left_out else DONE)
 
 
 def restore(
@@ -90,6 +93,6 @@ def restore(
     if where is None:
         raise WrongUsage("No folder is named.", "Name a new one: swardtally restore BACKUP DIR")
     made = make(backup, where)
-    terminal.name_workspace(where, ["status"])
+    terminal.name_workspace(where, ["status", "verify"])
     give(made, copies.restored, as_json=as_json, quiet=quiet)
     return DONE

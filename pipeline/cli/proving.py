@@ -40,14 +40,18 @@ def verify(
 
 
 def prove(
-    document: Annotated[Path, typer.Argument(metavar="PDF", help="A document that swardtally wrote.")],
+    document: Annotated[
+        Path, typer.Argument(metavar="PDF", help="A document that swardtally wrote, or the hash that it prints.")
+    ],
     workspace: WorkspaceOption = HERE,
     as_json: JsonOption = False,
     quiet: QuietOption = False,
 ) -> int:
     """Find the hash that a document bears, and tell whether the records of then were altered since.
 
-    The code is 1 where the hash is in no entry of this store's chain, or something was altered.
+    It needs the store that the document was written from. That the pages are as they were written is told of those
+    that stand in the reports now, under whatever name the file came back; of an earlier one it is not known. The code
+    is 1 where the hash is in no entry of this store's chain, a record was altered, or the file in the reports was.
 
     Example: swardtally prove reports/2026/ALD-1-condition-2026.pdf
     """
@@ -57,7 +61,7 @@ def prove(
 
     found = prove_document(open_workspace(workspace), document)
     give(found, proved, as_json=as_json, quiet=quiet)
-    return DONE if found.holds else FAULTS
+    return DONE if found.holds and found.as_written is not False else FAULTS
 
 
 def forget(
@@ -72,8 +76,8 @@ def forget(
     """Take a person's name out of the store, its originals and the workspace's own files; the work stays.
 
     What stands in place of the name is a hash under a salt that is kept nowhere. The store is written anew, so that no
-    block of it holds the name; verify says "redacted", not "altered". It cannot be taken back. Files of your own,
-    documents already written and backups are left: those that bear the name in their text are listed.
+    block of it holds the name; verify says "redacted", not "altered". It cannot be taken back. Left are files
+    of your own (those that bear the name in their text are listed), documents already written, and backups.
 
     Example: swardtally forget "Ann Example" "A. Example" --dry-run
     """

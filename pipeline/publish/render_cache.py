@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -65,9 +65,10 @@ class RenderCache:
         except (OSError, ValueError, TypeError, AttributeError):
             self._rendered = {}
 
-    def known(self, path: Path) -> Rendered | None:
-        """The document as it was last rendered, whatever its file holds now."""
-        return self._rendered.get(path.name)
+    def all(self) -> Iterator[tuple[Path, Rendered]]:
+        """Every document as it was last rendered, whatever its file holds now."""
+        for name, one in self._rendered.items():
+            yield self.folder / name, one
 
     def by_store(self, path: Path, store: str) -> Rendered | None:
         """The document, where neither the store nor a setting has changed since and the file is as it was written."""

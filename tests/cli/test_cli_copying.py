@@ -44,7 +44,7 @@ def test_from_a_backup_to_a_workspace_again(
     assert run(monkeypatch, "restore", place, tmp_path / "again") == 0
     said = capsys.readouterr()
     assert said.out == f"{tmp_path / 'again'}\n"
-    assert said.err.endswith(f"Next: swardtally status -w {tmp_path / 'again'}\n")
+    assert said.err.endswith(f"Next: swardtally verify -w {tmp_path / 'again'}\n")
     assert run(monkeypatch, "status", "-w", tmp_path / "again", "--quiet") == 0
     assert "1 green of 1 club" in capsys.readouterr().out
     assert run(monkeypatch, "restore", place, "-w", tmp_path / "again") == 3
@@ -56,6 +56,8 @@ def test_from_a_backup_to_a_workspace_again(
     assert run(monkeypatch, "backup", place, "--check", "--json") == 1
     told = json.loads(capsys.readouterr().out)
     assert (told["fine"], told["damages"][0]["object"]) == (False, damaged.relative_to(place).as_posix())
+    assert run(monkeypatch, "backup", place, "--check") == 1
+    assert "A new backup into the same folder (swardtally backup DIR) writes anew" in capsys.readouterr().err
     assert run(monkeypatch, "restore", place, tmp_path / "another") == 3
     assert capsys.readouterr().err.startswith("The backup is damaged: ")
     assert not (tmp_path / "another").exists()

@@ -9,6 +9,7 @@ from shutil import copytree
 import pytest
 from openpyxl import Workbook, load_workbook
 
+from pipeline.cli.proving import forget as forgetting
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.figures.refresh import keep_up
 from pipeline.forget.contents import CannotRedact, gone_from_bytes
@@ -238,3 +239,12 @@ def test_workbook_reads_the_same_but_for_the_name() -> None:
     who = person(["Ann Example"])
     gone = load_workbook(io.BytesIO(gone_from_bytes(made.getvalue(), who)))
     assert [cell.value for cell in gone.active[1]] == [f"{who.token} & Sons", 2.5, "<b>", "=1+1"]
+
+
+def test_words_say_what_would_undo_it(here: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
+    """A file loaded again brings the name back and the work twice: who logged it is part of a job's key."""
+    forgetting(SPELLINGS, dry_run=True, workspace=here.folder)
+    said = capsys.readouterr()
+    assert "Still bears the name, and is yours to change or delete: inbox/letter.txt" in said.out
+    assert "Do not load these files again before the name is out of them" in said.err
+    assert said.err.endswith("Nothing was changed. Without --dry-run it cannot be taken back.\n")

@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 import re
 from pathlib import Path
 
 import duckdb
 import pytest
 
+from pipeline.cli.options import DONE, FAULTS
+from pipeline.cli.proving import prove as proving
 from pipeline.common.refusal import CannotDo, WrongUsage
+from pipeline.forget.forget import forget
 from pipeline.load.files import load_paths
 from pipeline.publish.documents import write_reports
 from pipeline.publish.prove import prove
+from pipeline.publish.render_cache import LIST_FILE
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace
 from tests.conftest import TODAY, Load
@@ -97,11 +103,64 @@ def test_document_of_another_store_is_in_no_entry(written: Path, workspace: Work
     assert (found.holds, found.entry) == (False, None)
 
 
-def test_changed_pages_are_told_where_the_list_beside_them_knows_them(written: Path, workspace: Workspace) -> None:
+def test_changed_pages_are_told_where_the_list_beside_them_knows_them(
+    written: Path, workspace: Workspace, capsys: pytest.CaptureFixture[str]
+) -> None:
     """The hash is of the records; that the pages are as they were written, only the list of the folder can tell."""
     written.write_bytes(written.read_bytes() + b"\n")
     found = prove(workspace, written)
     assert (found.holds, found.as_written) == (True, False)
+    assert proving(written, workspace.folder) == FAULTS
+    assert "2026/ALD-1-condition-2026.pdf was changed after it was written." in capsys.readouterr().out
+
+
+def test_document_that_came_back_is_known_by_its_bytes(written: Path, workspace: Workspace, tmp_path: Path) -> None:
+    """A committee sends the file under a name of its own."""
+    came = tmp_path / "from the club.pdf"
+    came.write_bytes(written.read_bytes())
+    found = prove(workspace, came)
+    assert (found.as_written, found.written_file) == (True, "2026/ALD-1-condition-2026.pdf")
+
+
+def test_pages_that_nobody_knows_are_said_to_be_unknown(
+    written: Path, workspace: Workspace, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A page can be changed and bear the hash still; a list that came with it is not the store's."""
+    forged = tmp_path / written.name
+    forged.write_bytes(written.read_bytes() + b"\n")
+    told = json.loads((written.parent / LIST_FILE).read_text())
+    told[written.name]["sha256"] = hashlib.sha256(forged.read_bytes()).hexdigest()
+    (tmp_path / LIST_FILE).write_text(json.dumps(told))
+    assert prove(workspace, forged).as_written is None
+    assert proving(forged, workspace.folder) == DONE
+    assert "The pages: not known to be as they were written." in capsys.readouterr().out
+
+
+def test_hash_is_found_as_it_is_typed_from_paper(written: Path, workspace: Workspace) -> None:
+    """Whoever has the paper alone types it, in capitals perhaps and with the blank of a broken line."""
+    head = _borne(written)[0].decode()
+    found = prove(workspace, Path(f"{head[:32].upper()} {head[32:]}"))
+    assert (found.holds, found.document, found.head, found.entry) == (True, "", head, 4)
+    assert prove(workspace, Path("0" * 64)).entry is None
+
+
+def test_load_taken_back_is_told_with_its_file(
+    written: Path, workspace: Workspace, capsys: pytest.CaptureFixture[str]
+) -> None:
+    undo(workspace, 4)
+    assert proving(written, workspace.folder) == DONE
+    assert "Taken back since: load 4 (jobs.csv)." in capsys.readouterr().out
+
+
+def test_name_taken_out_since_is_told(county: Load, workspace: Workspace, capsys: pytest.CaptureFixture[str]) -> None:
+    """ "None was altered" alone would be untrue of the words of a record."""
+    county("jobs.csv", "date,green,operation,hours,logged_by\n2026-03-02,ALD-1,rolling,2,Ann Example\n")
+    document = _report(workspace)
+    forget(workspace, ["Ann Example"])
+    found = prove(workspace, document)
+    assert (found.holds, found.redacted) == (True, (4,))
+    assert proving(document, workspace.folder) == DONE
+    assert "A person's name was taken since out of load 4; dates, codes" in capsys.readouterr().out
 
 
 def test_what_bears_no_hash_is_refused(workspace: Workspace, tmp_path: Path) -> None:

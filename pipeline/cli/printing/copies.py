@@ -13,7 +13,11 @@ if TYPE_CHECKING:
     from pipeline.copies.check import Checked
     from pipeline.copies.restore import Restored
 
-NEXT = "Documents are written by swardtally report. Next: swardtally status"
+NEXT = "Documents are written by swardtally report. Next:"
+REPAIR = (
+    "A new backup into the same folder (swardtally backup DIR) writes anew what the workspace still holds; look again "
+    "after it. What is damaged then needs an undamaged copy of the folder."
+)
 UP = " Its store had an older layout and was brought up to that of this version."
 
 
@@ -51,6 +55,8 @@ def checked(found: Checked, *, quiet: bool) -> None:
             found.unreadable
         )
         err(f"Looked at {looked_at}: {listed(wrong) if wrong else 'all as they were written'}.")
+        if wrong:
+            err(REPAIR)
 
 
 def restored(made: Restored, *, quiet: bool) -> None:
@@ -67,7 +73,10 @@ def restored(made: Restored, *, quiet: bool) -> None:
         held = made.manifest
         rows = f"{counted(sum(one.rows for one in held.tables), 'row')} of {counted(len(held.tables), 'table')}"
         what = f"{rows if held.tables else 'no store'}, {counted(made.files, 'file')}."
-        err(f"Restored from backup {held.number} of {held.made_at}: {what}{UP if made.brought_up else ''} {NEXT}")
+        then = "swardtally verify" if held.tables else "swardtally status"
+        err(
+            f"Restored from backup {held.number} of {held.made_at}: {what}{UP if made.brought_up else ''} {NEXT} {then}"
+        )
 
 
 def megabytes(count: int) -> str:

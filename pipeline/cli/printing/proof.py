@@ -10,7 +10,6 @@ from pipeline.common.shown_text import one_line
 from pipeline.common.words import counted, line_ranges, listed
 from pipeline.forget.forget import Forgotten
 from pipeline.publish.prove import Proof
-from pipeline.store.proof.check import Alteration
 from pipeline.verify.differences import Difference
 from pipeline.verify.verify import Verified
 from schemas import KINDS
@@ -74,7 +73,7 @@ def _said(one: Difference) -> str:
     stored, original = (_value(value) for value in (one.stored, one.original))
     if one.what == "warning":
         return f"{line}{one.name}: the store says {stored}, the original {original}"
-    return f"{line}{one.name} {stored}, loaded {original}"
+    return f"{line}{one.name} is {stored}, and was loaded as {original}"
 
 
 def _value(value: str | None) -> str:
@@ -89,8 +88,9 @@ def _what_to_do(found: Verified) -> str:
             "this version reads otherwise. Verify with that version to tell."
         )
     return (
-        "The store was changed by another way than loading, or is damaged. Nothing was mended. Restore it from a "
-        "backup, or load the original files into a new workspace; until then no report is written of it."
+        "The store was changed by another way than loading, or is damaged. Nothing was mended. Restore a backup "
+        "from before (swardtally restore BACKUP DIR, then verify -w DIR), or load the original files into a new "
+        "workspace; until then no report is written of it."
     )
 
 
@@ -99,36 +99,55 @@ def _numbers(loads: Iterable[int]) -> str:
 
 
 def proved(found: Proof, *, quiet: bool) -> None:
-    """Where the hash stands, what stood then, and what became of it."""
+    """What became of the records behind a document, whether its pages are known, and where its hash stands."""
+    which = found.document or "The hash"
     if found.entry is None:
-        out(one_line(f"{found.document} bears {found.head}."))
+        out(one_line(f"{found.document} bears {found.head}." if found.document else f"The hash is {found.head}."))
         out("No entry of this store's chain has that hash: it is of another store, or of a chain that is gone.")
+        err("Ask whoever wrote the document to prove it with their store, or restore a backup from before its day.")
         return
-    of_load = f", load {found.load_id} ({found.file or 'taken back since'})" if found.load_id is not None else ""
-    out(one_line(f"{found.document} bears {found.head}."))
-    out(one_line(f"That is the head after entry {found.entry} of {found.entries}{of_load}."))
+    _since(which, found)
+    if found.document:
+        out(one_line(_pages(found)))
+    of_load = f", load {found.load_id} ({found.file})" if found.load_id is not None else ""
+    out(one_line(f"Hash: {found.head}, the head after entry {found.entry} of {found.entries}{of_load}."))
     if found.records:
-        out(f"Loaded by then: {listed([_counted(kind, count) for kind, count in found.records])}.")
-    _since(found.taken_back, found.alterations)
-    if found.as_written is False:
-        out("The file itself is not the one that was written here under this name last.")
-    elif found.as_written:
-        out("The file itself is, byte for byte, the one that was written here.")
+        out(f"In the store by then: {listed([_counted(kind, count) for kind, count in found.records])}.")
     if not quiet:
         err(NOT_PROVED)
 
 
-def _since(taken_back: Sequence[int], altered: Sequence[Alteration]) -> None:
-    if taken_back:
-        out(f"Taken back since: {'load' if len(taken_back) == 1 else 'loads'} {listed(list(map(str, taken_back)))}.")
+def _since(which: str, found: Proof) -> None:
+    altered = found.alterations
     if not altered:
-        out("None of it was altered since.")
-        return
-    out("Altered since:")
+        out(one_line(f"{which}: none of the records that were loaded by then was altered since."))
+    else:
+        out(one_line(f"{which}: of what was loaded by then, this was altered since:"))
     for one in altered[:MOST]:
         out(one_line(f"  {one.message}"))
     if len(altered) > MOST:
         out(f"  and {len(altered) - MOST} more: --json lists all.")
+    if altered:
+        err("swardtally verify names each difference.")
+    if found.taken_back:
+        loads = [f"{n} ({file})" for n, file in zip(found.taken_back, found.taken_back_files, strict=True)]
+        out(one_line(f"Taken back since: {'load' if len(loads) == 1 else 'loads'} {listed(loads)}."))
+    if found.redacted:
+        out(
+            f"A person's name was taken since out of {'load' if len(found.redacted) == 1 else 'loads'} "
+            f"{_numbers(found.redacted)}; dates, codes and amounts are as they were."
+        )
+
+
+def _pages(found: Proof) -> str:
+    if found.as_written:
+        return f"The pages: byte for byte what was written here last as {found.written_file} in the reports."
+    if found.as_written is False:
+        return f"The pages: not what was written here last. {found.written_file} was changed after it was written."
+    return (
+        "The pages: not known to be as they were written. No document in the reports has these bytes; this may be an "
+        "earlier one, or one that somebody changed. Compare its figures with those of one written now."
+    )
 
 
 def _counted(kind: str, count: int) -> str:
@@ -139,7 +158,7 @@ def forgotten(found: Forgotten, *, quiet: bool, dry_run: bool) -> None:
     """What was changed, and what is left for a person to do."""
     would = "would be " if dry_run else ""
     texts = sum(found.texts.values())
-    out(f"{counted(texts, 'text')} of the store {would}changed, and {counted(found.originals, 'original or rule')}.")
+    out(f"{counted(texts, 'cell')} of the store {would}changed, and {counted(found.originals, 'original or rule')}.")
     for file in found.files:
         out(one_line(f"{would.capitalize()}{'w' if dry_run else 'W'}ritten anew: {file}"))
     if found.dropped:
@@ -150,5 +169,13 @@ def forgotten(found: Forgotten, *, quiet: bool, dry_run: bool) -> None:
     out(f"In place of the name {'would stand' if dry_run else 'stands'}: {found.token}")
     for file in found.left:
         out(one_line(f"Still bears the name, and is yours to change or delete: {file}"))
-    if not quiet:
-        err("Documents already written and backups were not looked into: delete those that may bear the name.")
+    if quiet:
+        return
+    if found.left:
+        err(
+            "Do not load these files again before the name is out of them: it would come back, and the same work "
+            "would count twice."
+        )
+    err("Documents already written and backups were not looked into: delete those that may bear the name.")
+    if dry_run:
+        err("Nothing was changed. Without --dry-run it cannot be taken back.")
