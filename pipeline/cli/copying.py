@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from pipeline.cli import terminal
-from pipeline.cli.options import DONE, FAULTS, HERE, JsonOption, QuietOption, WorkspaceOption, give
+from pipeline.cli.options import DONE, FAULTS, HERE, JsonOption, QuietOption, WorkspaceOption, give, say
 from pipeline.common.refusal import WrongUsage
+
+if TYPE_CHECKING:
+    from pipeline.workspace.settings import Workspace
 
 
 def backup(
@@ -43,7 +46,6 @@ def backup(
 
     Example: swardtally backup /mnt/disk/ostershire --workspace ostershire
     """
-    from pipeline.cli.as_loaded import COPIED, changed_behind, ended
     from pipeline.cli.printing import copies
     from pipeline.copies.backup import back_up, beside
     from pipeline.copies.check import check as look_at
@@ -56,10 +58,36 @@ def backup(
         give(checked, copies.checked, as_json=as_json, quiet=quiet)
         return DONE if checked.fine else FAULTS
     opened = open_workspace(workspace)
-    changed = changed_behind(opened)
+    changed = _changed_behind(opened)
     made = back_up(opened, folder)
     give(made, copies.backup, as_json=as_json, quiet=quiet)
-    return max(ended(changed, COPIED), FAULTS if made.left_out else DONE)
+    if changed:
+        say(
+            False,
+            f"The store is not what was loaded. {changed} The backup holds it as it is, earlier ones as it "
+            "was. swardtally verify names each difference.",
+        )
+    return FAULTS if made.left_out or changed else DONE
+
+
+def _changed_behind(here: Workspace) -> str:
+    """What was changed by another way than loading, the first of it in a sentence; "" where nothing was found.
+
+    A store of an older layout has nothing to be held against here.
+    """
+    from pipeline.common.refusal import OlderLayout
+    from pipeline.store.store import Store
+    from pipeline.verify.found import found_altered
+
+    if not here.store.exists():
+        return ""
+    try:
+        with Store(here.store, read_only=True) as store:
+            found = found_altered(store)
+    except OlderLayout:
+        return ""
+    more = f" And {len(found) - 1} more." if len(found) > 1 else ""
+    return f"{found[0].message}{more}" if found else ""
 
 
 def restore(

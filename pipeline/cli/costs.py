@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from pipeline.cli.options import HERE, JsonOption, QuietOption, SeasonOption, WorkspaceOption, give
+from pipeline.cli.options import DONE, HERE, JsonOption, QuietOption, SeasonOption, WorkspaceOption, give
 
 
 def costs(
@@ -30,15 +30,12 @@ def costs(
 
     Example: swardtally costs ALD --season 2026
     """
-    from pipeline.cli.as_loaded import PRINTED, changed_behind, ended
     from pipeline.cli.printing.costs import costs as show
     from pipeline.publish import costs as made
     from pipeline.workspace.settings import open_workspace
 
-    opened = open_workspace(workspace)
-    changed = changed_behind(opened)
-    done = made.costs(opened, whose, season)
+    done = made.costs(open_workspace(workspace), whose, season)
     if table is not None:
         made.written(done, table)
     give(done, show, as_json=as_json, quiet=quiet)
-    return ended(changed, PRINTED)
+    return DONE

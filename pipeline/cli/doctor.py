@@ -104,11 +104,11 @@ def brought_up(folder: Path) -> str:
     here = open_workspace(folder)
     try:
         with Store(here.store, read_only=True):
-            return f"The store {here.store.name} has this version's layout already."
+            said = f"The store {here.store.name} has this version's layout already"
     except OlderLayout:
         with Store(here.store):
             pass
-    said = f"The store {here.store.name} was brought up to the layout of this version"
+        said = f"The store {here.store.name} was brought up to the layout of this version"
     try:
         keep_up(here)
     except CannotDo as error:

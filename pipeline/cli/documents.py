@@ -61,7 +61,6 @@ def show_green(
 
     Example: swardtally show ALD-1 --season 2026
     """
-    from pipeline.cli.as_loaded import PRINTED, changed_behind, ended
     from pipeline.cli.printing.figures import green_as_json, traces_as_json
     from pipeline.cli.printing.green import Wanted, only
     from pipeline.cli.printing.green import green as print_green
@@ -73,7 +72,6 @@ def show_green(
     if evidence and (every or family or outside):
         raise WrongUsage("--evidence names its figures by itself.", "Leave out --all, --family and --outside.")
     opened = open_workspace(workspace)
-    changed = changed_behind(opened)
     look = look_of(opened, as_of, known_by)
     result, later = green_shown(opened, green, season, look, lines=bool(evidence))
     tell_look(opened, look, [result.green], quiet=quiet)
@@ -91,7 +89,7 @@ def show_green(
         print_json(green_as_json(only(result, wanted)))
     else:
         print_green(result, quiet=quiet, wanted=wanted, newer=later)
-    return ended(changed, PRINTED)
+    return DONE
 
 
 def report(

@@ -71,13 +71,11 @@ def due(
 
     Example: swardtally due --club ALD --until 2026-12-31
     """
-    from pipeline.cli.as_loaded import PRINTED, changed_behind, ended
     from pipeline.cli.printing.due import due as show
     from pipeline.publish.due import DueDone, due_list, stem_of, write_csv, write_due
     from pipeline.workspace.settings import open_workspace
 
     opened = open_workspace(workspace)
-    changed = changed_behind(opened)
     look, wanted = look_of(opened, as_of, known_by, to_come=True), [*(named or []), *(greens or [])]
     today = date.today()  # noqa: DTZ011 (the day where the person is)
     bar = progress_for(quiet or as_json)
@@ -88,4 +86,4 @@ def due(
         write_csv(found, table)
     tell_look(opened, look, [one.green for one in found.greens], quiet=quiet)
     give(done, show, as_json=as_json, quiet=quiet)
-    return max(ended(changed, PRINTED), FAULTS if done.written and done.written.fault else DONE)
+    return FAULTS if done.written and done.written.fault else DONE

@@ -135,7 +135,6 @@ def status(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quiet
     Example: swardtally status
     """
     from pipeline.cli import printing
-    from pipeline.cli.as_loaded import PRINTED, changed_behind, ended
     from pipeline.common.words import counted
     from pipeline.figures.state import standing
     from pipeline.indicators.base.open_matters import open_matters
@@ -143,7 +142,6 @@ def status(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quiet
     from pipeline.workspace.settings import open_workspace
 
     here = open_workspace(workspace)
-    changed = changed_behind(here)
     held, matters, figures = inventory(here), open_matters(here), standing(here)
     if as_json:
         print_json({**held.as_json(), "open": [one.as_json() for one in matters], "figures": figures.as_json()})
@@ -157,7 +155,7 @@ def status(workspace: WorkspaceOption = HERE, as_json: JsonOption = False, quiet
                 f"The figures in the store ({number}) are {seen}: {figures.stale}. show and report make theirs from "
                 "the records; the next load, undo or decision brings these up.",
             )
-    return ended(changed, PRINTED)
+    return DONE
 
 
 def decide(

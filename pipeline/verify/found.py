@@ -7,17 +7,9 @@ from pipeline.store.proof.check import FIGURE, Alteration, alterations
 from pipeline.store.store import Store
 
 
-def found_altered(store: Store, *, originals: bool = True) -> list[Alteration]:
-    """What the chain does not say: of the chain, of what it covers, and of the figures made from that.
-
-    Args:
-        store: the store.
-        originals: whether the kept bytes of files are looked at too.
-    """
-    return [
-        *alterations(store.con, originals=originals),
-        *(_figures(green, season) for green, season in altered_figures(store)),
-    ]
+def found_altered(store: Store) -> list[Alteration]:
+    """What the chain does not say: of the chain, of what it covers, and of the figures made from that."""
+    return [*alterations(store.con), *(_figures(green, season) for green, season in altered_figures(store))]
 
 
 def _figures(green: str, season: str) -> Alteration:
