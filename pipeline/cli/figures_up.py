@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from pipeline.cli.options import say
 from pipeline.common.refusal import CannotDo
-from pipeline.workspace.settings import Workspace
+
+if TYPE_CHECKING:
+    from pipeline.workspace.settings import Workspace
 
 
 def kept_up(here: Workspace) -> bool:

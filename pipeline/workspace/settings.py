@@ -141,6 +141,8 @@ def _a_place(value: str) -> str:
         raise ValueError("must be a path of a file or folder of this machine, and is an address")
     if value.startswith("~"):
         raise ValueError("must be a path written in full: ~ is no folder here")
+    if Path(value).is_absolute() and not Path(value).name:
+        raise ValueError("must be a path of a file or folder, and is a whole disk")
     return value
 
 

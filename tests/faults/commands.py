@@ -43,17 +43,17 @@ class Command:
     parted: tuple[str, ...] = ()
 
 
-_LOAD_CREW = ("load", "ws/inbox/crew.csv", *_W)
+CREW_LOAD = ("load", "ws/inbox/crew.csv", *_W)
 _BACKUP = ("backup", BACKUPS, *_W)
 _REPORT = ("report", "--all", "--workers", "1", *_W)
 _ASIDE = ("decide", "aside", "crew.csv:4", "--why", "not ours", "--who", "office", *_W)
 COMMANDS = (
     Command("load", ("load", "ws/inbox/log.csv", *_W), "registers", every=True),
     Command("load, first", ("load", "ws/inbox/clubs.csv", *_W), "empty", every=True, figures=False),
-    Command("load, rejects", _LOAD_CREW, every=True, figures=False),
-    Command("load, rejects again", _LOAD_CREW, "crew changed", every=True, figures=False),
+    Command("load, rejects", CREW_LOAD, every=True, figures=False),
+    Command("load, rejects again", CREW_LOAD, "crew changed", every=True, figures=False),
     Command("load, picture", ("load", "ws/inbox/photos.csv", *_W), every=True, figures=False),
-    Command("undo", ("undo", "5", *_W), every=True),
+    Command("undo", ("undo", "4", *_W), every=True),
     Command("decide", _ASIDE, "crew", every=True, figures=False),
     Command("undo, decision", ("undo", "10", *_W), "decided", every=True, figures=False),
     Command("doctor, former", ("doctor", "--bring-up", *_W), "former", every=True),
@@ -79,7 +79,7 @@ COMMANDS = (
     Command("history", ("history", *_W)),
     Command("verify", ("verify", *_W)),
     Command("doctor", ("doctor", *_W)),
-    Command("backup", _BACKUP, every=True),
+    Command("backup", _BACKUP, "few files", every=True),
     Command("backup, again", _BACKUP, "more since", every=True),
     Command("backup, check", (*_BACKUP, "--check"), "backed up"),
     Command("restore", ("restore", BACKUPS, AGAIN), "backed up", every=True, figures=False, makes=AGAIN),
@@ -106,14 +106,14 @@ LOG = (
     "2026-09-28,ALD-1,top dressing,70/30 sand and soil,5 t,6,crew A\n"
     "2026-05-05,BRK-1,mowing,,,1.25,crew B\n"
 )
-SPEEDS = "date,green,speed_s\n2026-05-20,ALD-1,11.2\n2026-06-20,ALD-1,11.9\n2026-07-20,ALD-1,12.1\n"
+SPEEDS = "date,green,value,unit\n2026-05-20,ALD-1,11.2,s\n2026-06-20,ALD-1,11.9,s\n2026-07-20,ALD-1,12.1,s\n"
 SEEN = (
     "date,green,observed,value,unit\n2026-09-16,ALD-1,moss,6,%\n2026-09-16,ALD-1,cover,92,%\n"
     "2026-09-16,ALD-1,root depth,80,mm\n"
 )
 PLAN = (
-    "from_day,to_day,green,operation,material,quantity,unit\n"
-    "2026-11-01,2026-11-30,ALD-1,top dressing,70/30 sand and soil,6,t\n"
+    "programme,green,operation,material,window_from,window_to,times,mass_kg\n"
+    "2027,ALD-1,top_dressing,70/30 sand and soil,2026-11-01,2026-11-30,1,6000\n"
 )
 CREW = (
     "Day;Place;Work;Time\n04.06.2026;Alder Brook;mowing;1,5\n11.06.2026;Alder Brook;mowing;1,5\n"
@@ -203,11 +203,12 @@ STARTS: dict[str, Sequence[object]] = {
     "empty": (*_MADE, _files),
     "registers": ("empty", *_LOADED[:3]),
     "loaded": ("empty", *_LOADED),
-    "crew": ("loaded", _LOAD_CREW),
+    "crew": ("loaded", CREW_LOAD),
     "crew changed": ("crew", lambda folder: _files(folder, crew=SHORTER)),
     "decided": ("crew", _ASIDE),
     "reported": ("loaded", _REPORT),
-    "backed up": ("crew", _BACKUP),
+    "few files": ("crew", lambda folder: shutil.rmtree(folder / "templates")),
+    "backed up": ("few files", _BACKUP),
     "more since": ("backed up", _REPORT, ("undo", "5", *_W)),
     "former": (*_MADE, _former),
 }

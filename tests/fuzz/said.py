@@ -58,7 +58,6 @@ def _used_settings(workspace: Any) -> None:
     for day in (date(2024, 2, 29), date(2026, 1, 1), date(2026, 10, 1)):
         season = workspace.season_of(day)
         assert season.start <= day <= season.end and workspace.season(season.name) == season, season
-    assert workspace.settings.target_sets
     for place in (workspace.store, workspace.profiles, workspace.rejected, workspace.reports):
         assert "://" not in str(place) and not str(place.name).startswith("~") and place.name, place
 

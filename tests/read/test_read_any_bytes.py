@@ -71,7 +71,11 @@ def check_balance(sheet: Sheet, raw: bytes) -> None:
         assert not sheet.headers
     elif raw.isascii() and b'"' not in raw and b"\0" not in raw and not sheet.encoding.startswith("utf-16"):
         text = raw.removesuffix(b"\x1a").replace(b"\r\n", b"\n").replace(b"\r", b"\n").split(b"\n")
-        held = [line for line in text[sheet.header_line :] if line.strip(b" \t" + sheet.delimiter.encode())]
+        held = [
+            line
+            for line in text[sheet.header_line :]
+            if line.strip(b" \t\v\f\x1c\x1d\x1e\x1f" + sheet.delimiter.encode())
+        ]
         assert len(held) == len(lines)
 
 

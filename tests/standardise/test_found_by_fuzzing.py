@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import date
 
 import polars as pl
@@ -93,3 +94,13 @@ def test_no_field_keeps_what_is_not_finite() -> None:
 def _finite(field: Field, values: pl.DataFrame, cell: str) -> None:
     floats = values.select(pl.selectors.float())
     assert all(one.drop_nulls().is_finite().all() for one in floats), (field.name, cell)
+
+
+def test_every_unit_that_is_known_is_a_unit() -> None:
+    """Parts in a thousand million were known by name, and no number of them could be reckoned with."""
+    for spellings in units._SPELLINGS.values():
+        for spelling in spellings.split():
+            for target in ("kg", "mg/kg", "m2", "hour"):
+                with suppress(Refused):
+                    units.scale(spelling.replace("_", " "), target)
+    assert units.scale("ppb", "mg/kg") == (0.001, 0.0)

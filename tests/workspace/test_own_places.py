@@ -26,7 +26,8 @@ READ: dict[str, Callable[[Path], object]] = {
 
 @pytest.mark.parametrize("key", ["store", "profiles", "rejected", "reports"])
 @pytest.mark.parametrize(
-    "place", ["http://records.example/x", "s3://x/y", "md:records", ":memory:", "~/x", "", " ", "a\\u0000b", "a?b"]
+    "place",
+    ["http://records.example/x", "s3://x/y", "md:records", ":memory:", "~/x", "", " ", "a\\u0000b", "a?b", "/", "//"],
 )
 def test_an_address_is_refused_with_line_and_value(tmp_path: Path, key: str, place: str) -> None:
     """A store that another machine answers for, or that is nowhere, holds nothing that can be proved."""

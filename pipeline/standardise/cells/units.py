@@ -181,6 +181,7 @@ def registry() -> pint.UnitRegistry[float]:
 
     units: pint.UnitRegistry[float] = pint.UnitRegistry(cache_folder=None)
     units.define("milliequivalent = 1e-3 mole = meq")
+    units.define("ppb = 1e-9")
     units.define("international_acre = 4840 * yard ** 2")
     return units
 
