@@ -41,7 +41,7 @@ def still_bearing(workspace: Workspace, person: Person) -> tuple[str, ...]:
             continue
         content = path.read_bytes()
         try:
-            bears = path not in own and gone_from_bytes(content, person) != content
+            bears = gone_from_bytes(content, person) != content and path not in own
         except CannotRedact:
             bears = True
         if bears:
