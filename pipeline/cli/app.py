@@ -33,7 +33,6 @@ from pipeline.cli.options import CANNOT, CRASHED, DONE, FAULTS, INTERRUPTED, REA
 from pipeline.cli.parsing import Command, Commands
 from pipeline.common import interrupt
 from pipeline.common.refusal import CannotDo, WrongUsage
-from pipeline.common.shown_text import one_line
 
 __all__ = ["CRASHED", "READER_GONE", "app", "main"]
 
@@ -150,12 +149,12 @@ def _run() -> int:
 def _ended_by(error: BaseException) -> int:
     """Exit code of a command that did not come to its end, after the reason was said."""
     if isinstance(error, CannotDo):
-        return _complain(error, USAGE if isinstance(error, WrongUsage) else CANNOT)
+        return crash.say(error.message, error.hint, USAGE if isinstance(error, WrongUsage) else CANNOT)
     if isinstance(error, KeyboardInterrupt):
         return _stopped()
     if isinstance(error, OSError):
         where = f" ({error.filename})" if error.filename else ""
-        return _complain(CannotDo(f"{error.strerror or error}{where}.", "Check the path and the disk."), CANNOT)
+        return crash.say(f"{error.strerror or error}{where}.", "Check the path and the disk.", CANNOT)
     if type(error).__module__.startswith("typer"):
         return _wrong_words(error)
     # In the midst of a library, which made another error of it; one written in Rust raises what is no Exception.
@@ -184,9 +183,3 @@ def _wrong_words(error: BaseException) -> int:
             terminal.err(said.getvalue().rstrip("\n"))
         return USAGE
     return int(getattr(error, "exit_code", USAGE))
-
-
-def _complain(error: CannotDo, code: int) -> int:
-    with suppress(terminal.OutputLost):  # the code tells it all the same
-        terminal.err(f"{one_line(error.message)}\n{one_line(error.hint)}")
-    return code

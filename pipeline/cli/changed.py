@@ -15,8 +15,8 @@ def changed(
         typer.Option(
             "--since",
             metavar="LOAD|DATE",
-            help="Number of a load or decision, as in swardtally history, or a day, year-month-day (UTC): what that "
-            "one and all that came after it changed.",
+            help="Number of a load or decision, as in swardtally history, or a day, year-month-day (UTC), of which the "
+            "first load is found by the clock it went by: what that one and all that came after it changed.",
             show_default="the last load, undo or decision",
         ),
     ] = "",

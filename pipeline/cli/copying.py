@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from pipeline.cli import terminal
-from pipeline.cli.options import DONE, FAULTS, HERE, JsonOption, QuietOption, WorkspaceOption, give, say
+from pipeline.cli.options import DONE, FAULTS, HERE, JsonOption, QuietOption, WorkspaceOption, give, one_folder, say
 from pipeline.common.refusal import WrongUsage
 
 if TYPE_CHECKING:
@@ -115,11 +115,7 @@ def restore(
     from pipeline.cli.printing import copies
     from pipeline.copies.restore import restore as make
 
-    if folder and named and folder != named:
-        raise WrongUsage(f"Two folders are named: {folder} and {named}.", "Name one: swardtally restore BACKUP DIR")
-    where = folder or named
-    if where is None:
-        raise WrongUsage("No folder is named.", "Name a new one: swardtally restore BACKUP DIR")
+    where = one_folder(folder, named, "swardtally restore BACKUP DIR")
     made = make(backup, where)
     terminal.name_workspace(where, ["status", "verify"])
     give(made, copies.restored, as_json=as_json, quiet=quiet)

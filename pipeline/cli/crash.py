@@ -27,11 +27,11 @@ def trace_to(path: Path | None) -> None:
 def told(error: BaseException) -> int:
     """Say what happened, write the trace where one is wanted, and give the exit code."""
     if isinstance(error, MemoryError):
-        return _say("The memory ran out.", "Close other programs, or do less at once. Nothing was changed.", CANNOT)
+        return say("The memory ran out.", "Close other programs, or do less at once. Nothing was changed.", CANNOT)
     what = f"{type(error).__name__}{_place(error)}"
     said = str(error).split("\n")[0][:_MOST_SHOWN]
     first = f"A fault of the program, not of your files, stopped it: {what}{': ' if said else ''}{said}"
-    return _say(first, _written(error), CRASHED)
+    return say(first, _written(error), CRASHED)
 
 
 def _written(error: BaseException) -> str:
@@ -56,7 +56,8 @@ def _place(error: BaseException) -> str:
     return ""
 
 
-def _say(first: str, second: str, code: int) -> int:
-    with suppress(terminal.OutputLost):  # the code tells it all the same
+def say(first: str, second: str, code: int) -> int:
+    """Say a fault and what to do, each on a line; gives the exit code, which tells it where nobody reads."""
+    with suppress(terminal.OutputLost):
         terminal.err(f"{one_line(first)}\n{one_line(second)}")
     return code

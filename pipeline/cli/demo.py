@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -81,7 +80,7 @@ def make_demo(folder: Path, *, progress: Progress = SILENT) -> Demo:
     _claim(folder)
     with as_file(files("demo_data")) as source:
         for name in FOLDERS:
-            shutil.copytree(source / name, folder / "inbox" / name)
+            _copy(source / name, folder / "inbox" / name)
     workspace = demo_workspace(folder)
     loaded = []
     with salts_of_a_demo():
@@ -121,9 +120,15 @@ def demo_workspace(folder: Path) -> Workspace:
     write_whole({folder / SETTINGS: text.encode()})
     make_workspace(folder)
     with as_file(files("demo_data")) as source:
-        shutil.copytree(source / "profiles", folder / "profiles", dirs_exist_ok=True)
-        shutil.copytree(source / "visit_notes", folder / OWN_TEXTS, dirs_exist_ok=True)
+        _copy(source / "profiles", folder / "profiles")
+        _copy(source / "visit_notes", folder / OWN_TEXTS)
     return open_workspace(folder)
+
+
+def _copy(source: Path, target: Path) -> None:
+    """Write the files of a folder anew, with the rights that every file is made with and not those of the source."""
+    found = (path for path in source.rglob("*") if path.is_file())
+    write_whole({target / path.relative_to(source): path.read_bytes() for path in found})
 
 
 def year_ahead(workspace: Workspace, club: str) -> tuple[tuple[Path, ...], tuple[str, ...]]:

@@ -137,6 +137,19 @@ def say(quiet: bool, text: str) -> None:
         terminal.err(text)
 
 
+def one_folder(folder: Path | None, named: Path | None, example: str) -> Path:
+    """The folder that is named as an argument or by --workspace.
+
+    Raises:
+        WrongUsage: neither names one, or they name two.
+    """
+    if folder and named and folder != named:
+        raise WrongUsage(f"Two folders are named: {folder} and {named}.", f"Name one: {example}")
+    if (where := folder or named) is None:
+        raise WrongUsage("No folder is named.", f"Name one: {example}")
+    return where
+
+
 def days_of(text: str) -> tuple[date, date] | None:
     """FROM..TO as two days; None where nothing was said."""
     if not text:

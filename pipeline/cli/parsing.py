@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable, Mapping
+from pathlib import Path
 from typing import Any
 
 from typer.core import TyperCommand, TyperGroup, TyperOption
@@ -11,16 +13,17 @@ from pipeline.common.refusal import WrongUsage
 
 
 class Command(TyperCommand):
-    """A command that refuses an option of one value given twice: the last would be taken, and the first lost."""
+    """A command that refuses an option of one value given twice, of which the first would be lost, and empty paths."""
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """What is left of the words.
 
         Raises:
-            WrongUsage: an option that takes one value is given twice.
+            WrongUsage: an option that takes one value is given twice, or a path is empty.
         """
         left = super().parse_args(ctx, list(args))
-        given = self.make_parser(ctx).parse_args(list(args))[2]
+        values, _, given = self.make_parser(ctx).parse_args(list(args))
+        _refuse_empty_paths(self.get_params(ctx), values)
         for option, times in Counter(given).items():
             if times > 1 and isinstance(option, TyperOption) and not (option.multiple or option.is_flag):
                 name = max(option.opts, key=len)
@@ -48,6 +51,15 @@ class Command(TyperCommand):
 class Commands(TyperGroup):
     """All commands; in the list of them the first sentence of each stands whole."""
 
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """What is left of the words.
+
+        Raises:
+            WrongUsage: a path is empty.
+        """
+        _refuse_empty_paths(self.get_params(ctx), self.make_parser(ctx).parse_args(list(args))[0])
+        return super().parse_args(ctx, args)
+
     def format_commands(self, ctx: Any, formatter: Any) -> None:
         """Write the list of commands."""
         whole = 10_000
@@ -60,6 +72,17 @@ def of_a_workspace(ctx: Any) -> list[str]:
     """Commands that take a workspace, of which a command line names one."""
     commands = ctx.find_root().command.commands
     return [name for name, one in commands.items() if any(option.name == "workspace" for option in one.params)]
+
+
+def _refuse_empty_paths(params: Iterable[Any], values: Mapping[str, Any]) -> None:
+    """Refuse "" for a path, which would stand for the current folder: a script's variable had nothing in it."""
+    for one in params:
+        told = values.get(one.name)
+        if one.type_descriptor.annotation in (Path, list[Path]) and "" in (
+            told if isinstance(told, list | tuple) else [told]
+        ):
+            name = max(one.opts, key=len) if isinstance(one, TyperOption) else one.metavar.removesuffix("...")
+            raise WrongUsage(f"{name} is empty.", "Name a file or a folder; the current folder is a full stop.")
 
 
 def _times(number: int) -> str:

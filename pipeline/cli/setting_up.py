@@ -8,8 +8,18 @@ from typing import Annotated
 import typer
 
 from pipeline.cli import terminal
-from pipeline.cli.options import DONE, FAULTS, HERE, JsonOption, QuietOption, WorkspaceOption, give, progress_for, say
-from pipeline.common.refusal import WrongUsage
+from pipeline.cli.options import (
+    DONE,
+    FAULTS,
+    HERE,
+    JsonOption,
+    QuietOption,
+    WorkspaceOption,
+    give,
+    one_folder,
+    progress_for,
+    say,
+)
 
 
 def init(
@@ -32,11 +42,7 @@ def init(
     """
     from pipeline.workspace.settings import make_workspace
 
-    if folder and named and folder != named:
-        raise WrongUsage(f"Two folders are named: {folder} and {named}.", "Name one: swardtally init DIR")
-    where = folder or named
-    if where is None:
-        raise WrongUsage("No folder is named.", "Name one: swardtally init DIR (swardtally init . takes this folder)")
+    where = one_folder(folder, named, "swardtally init DIR, or . for this folder")
     where.mkdir(parents=True, exist_ok=True)
     made = make_workspace(where)
     for path in made:

@@ -59,24 +59,6 @@ class Backup:
         }
 
 
-@dataclass
-class _Counted:
-    """A folder of backups that counts what was not there yet."""
-
-    folder: BackupFolder
-    files: int = 0
-    bytes: int = 0
-
-    def holds(self, path: str, sha256: str) -> bool:
-        return self.folder.holds(path, sha256)
-
-    def keep(self, path: str, made: Path, sha256: str) -> None:
-        if not self.folder.holds(path, sha256):
-            self.files += 1
-            self.bytes += made.stat().st_size
-        self.folder.keep(path, made, sha256)
-
-
 def back_up(workspace: Workspace, into: Path | None = None) -> Backup:
     """Write a backup of a workspace; what its folder holds already is not written again.
 
@@ -99,11 +81,10 @@ def back_up(workspace: Workspace, into: Path | None = None) -> Backup:
             raise CannotDo(
                 f"{place} holds backups of another workspace.", "Name another folder. No backup was written."
             )
-        kept = _Counted(folder)
         found = files_of(workspace)
-        files = list(_files(found, kept, work))
+        files = list(_files(found, folder, work))
         tables: list[KeptTable] = []
-        for table, its_files in plain_store(con, kept, work) if con else ():
+        for table, its_files in plain_store(con, folder, work) if con else ():
             tables.append(table)
             files += its_files
         manifest = Manifest(
@@ -119,7 +100,7 @@ def back_up(workspace: Workspace, into: Path | None = None) -> Backup:
         )
         path = folder.finish(manifest)
     inside = place.resolve().is_relative_to(workspace.folder.resolve())
-    return Backup(path, manifest, kept.files, kept.bytes, tuple(found.left_out), inside)
+    return Backup(path, manifest, folder.written, folder.written_bytes, tuple(found.left_out), inside)
 
 
 def beside(folder: Path) -> Path:
@@ -153,15 +134,15 @@ def _room(place: Path) -> Iterator[None]:
         raise CannotDo(f"The backup could not be written: {error.strerror or error}{where}.", hint) from error
 
 
-def _files(found: Found, kept: _Counted, work: Path) -> Iterator[Kept]:
+def _files(found: Found, folder: BackupFolder, work: Path) -> Iterator[Kept]:
     """Copy the files of a workspace; a file that is written meanwhile is kept as it was read."""
     for path, file in found.files.items():
         sha256 = hash_of(file)
-        if not kept.holds(path, sha256):
+        if not folder.holds(path, sha256):
             made = work / "file"
             sha256 = copy_hashed(file, made)
-            kept.keep(path, made, sha256)
-        yield Kept(path=path, sha256=sha256, bytes=kept.folder.size_of(path, sha256))
+            folder.keep(path, made, sha256)
+        yield Kept(path=path, sha256=sha256, bytes=folder.size_of(path, sha256))
 
 
 def _next_number(folder: BackupFolder) -> int:
@@ -173,10 +154,13 @@ def _layout(con: Connection | None) -> int | None:
 
 
 def _first_load(con: Connection | None) -> str:
-    """What tells one store from another: its first load, also where that was taken back; "" where there is none."""
+    """What tells one store from another: its first load, also where that was taken back; "" where there is none.
+
+    Not by its file's hash, which is another one once a person's name is gone from it.
+    """
     if con is None:
         return ""
-    told = "SELECT load_id, sha256, loaded_at FROM meta."
+    told = "SELECT load_id, loaded_at FROM meta."
     rows = con.execute(f"{told}load UNION ALL {told}undone ORDER BY load_id LIMIT 1").fetchall()
     return " ".join(map(str, rows[0])) if rows else ""
 

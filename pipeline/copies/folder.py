@@ -45,10 +45,11 @@ A file of it can be found by hand: look for its path in the manifest, and take t
 
 
 class BackupFolder:
-    """A folder of backups."""
+    """A folder of backups; counts the files and bytes that are kept in it and were not there yet."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
+        self.written = self.written_bytes = 0
         self._right: set[str] = set()
 
     @property
@@ -84,6 +85,8 @@ class BackupFolder:
         if self.holds(path, sha256):
             made.unlink()
             return
+        self.written += 1
+        self.written_bytes += made.stat().st_size
         target = self.objects / name
         target.parent.mkdir(parents=True, exist_ok=True)
         made.replace(target)

@@ -17,11 +17,12 @@ def held(path: Path, message: str) -> Iterator[None]:
 
     Raises:
         CannotDo: another process holds it.
+        OSError: it cannot be held, as on a drive without locks.
     """
     with path.open("ab") as opened:
         try:
             _hold(opened)
-        except OSError:
+        except (BlockingIOError, PermissionError):
             raise CannotDo(message, "Wait until it has finished, and try again. Nothing was changed.") from None
         yield
 

@@ -121,7 +121,7 @@ class Manifest(_Part):
         made_at: when, UTC.
         version: version of the tool.
         layout: layout of the store; None where the workspace had none.
-        first_load: what tells the workspace from others: number, hash and time of the first load into its store.
+        first_load: what tells the workspace from others: number and time of the first load into its store.
         figures: what the figures of the store were made for; None where there were none.
         tables: tables of the store.
         folders: folders of the workspace that hold no file.

@@ -54,7 +54,7 @@ class Column:
 
     @property
     def sql(self) -> str:
-        """Its name as SQL writes it."""
+        """Its name in quotes, as SQL and CSV both write it."""
         return '"' + self.name.replace('"', '""') + '"'
 
 
@@ -105,7 +105,7 @@ def write_table(
     """
     for number, column in enumerate(table.blobs):
         _keep_hashes(con, number, told[column.name])
-    head = ",".join(_quoted_name(column) for column in table.columns) + "\n"
+    head = ",".join(column.sql if column.type in QUOTED else column.name for column in table.columns) + "\n"
     lines = _lines(con, table, where)
     for number in count(1):
         some = list(islice(lines, ROWS_A_FILE))
@@ -127,10 +127,6 @@ def _lines(con: Connection, table: Table, where: str) -> Iterator[str]:
         rows = f"SELECT *, rowid AS its_place FROM {table.name} WHERE {some}"  # noqa: S608
         sql = f"SELECT {line} || chr(10) FROM ({rows}) AS t ORDER BY its_place"  # noqa: S608
         yield from (told for (told,) in con.execute(sql).fetchall())
-
-
-def _quoted_name(column: Column) -> str:
-    return '"' + column.name.replace('"', '""') + '"' if column.type in QUOTED else column.name
 
 
 def _as_text(table: Table, column: Column) -> str:

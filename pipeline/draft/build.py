@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -14,7 +15,7 @@ from pipeline.common.faults import refuse_file
 from pipeline.common.file_names import MOST_PLAIN, safe_stem
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import read_toml
-from pipeline.common.whole_files import write_whole
+from pipeline.common.whole_files import taking_its_place, write_whole
 from pipeline.draft.as_above import without_marks
 from pipeline.draft.columns import Column, are_messages, columns_of, read_for_draft, reading_part
 from pipeline.draft.dates import date_part
@@ -140,9 +141,7 @@ def draft_profile(
     name = name or _slug(path.stem)
     target = workspace.profiles / f"{_slug(name)}.toml"
     if target.exists() and not force:
-        raise WrongUsage(
-            f"There is a profile {target} already.", "Give --name another name, or overwrite it with --force."
-        )
+        raise _there_already(target)
     _refuse_same_name(target, name)
     ignored, limits = workspace.settings.ignore_sheets, workspace.settings.limits
     read = read_for_draft(path, sheet, ignored, limits)
@@ -164,7 +163,7 @@ def draft_profile(
     made.add("reading", reading_part(path, read, _wanted(made), sheet, ignored, limits))
     _body(made)
     text = text_of(made.tables)
-    write_whole({target: text.encode()})
+    _write(target, text.encode(), force=force)
     kind_name = layouts[0].kind.name
     said = kind_name if clear else UNDECIDED
     return Draft(
@@ -177,6 +176,33 @@ def draft_profile(
         asks=tuple(asked_once(made.asks)),
         faults=read.faults,
         unknown=tuple(made.unknown),
+    )
+
+
+def _write(target: Path, content: bytes, *, force: bool) -> None:
+    """Write a profile, with ``force`` alone over another: of two drafted at one time under a name the first stays.
+
+    Raises:
+        WrongUsage: one came meanwhile.
+    """
+    if force:
+        write_whole({target: content})
+        return
+    with taking_its_place(target) as made:
+        write_whole({made: content})
+        try:
+            os.link(made, target)  # fails where the name is taken; a renaming would not
+        except FileExistsError:
+            raise _there_already(target) from None
+        except OSError as error:  # a drive without second names
+            if target.exists():
+                raise _there_already(target) from error
+            made.replace(target)
+
+
+def _there_already(target: Path) -> WrongUsage:
+    return WrongUsage(
+        f"There is a profile {target} already.", "Give --name another name, or overwrite it with --force."
     )
 
 

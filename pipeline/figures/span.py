@@ -9,6 +9,7 @@ from typing import Any
 
 from pipeline.common.refusal import WrongUsage
 from pipeline.common.words import listed
+from pipeline.store.clock import set_back, told
 from pipeline.store.decisions import next_number
 from pipeline.store.store import Store
 
@@ -96,7 +97,7 @@ def span_asked(store: Store, since: str, today: date) -> Span:
     if since.isdecimal():
         found = _since_number(store, kept, int(since))
     else:
-        found = Span(tuple(kept[_first_since(kept, _day(since, today)) :]))
+        found = Span(tuple(kept[_first_since(kept, _day(since, today)) :]), _of_clock(store))
     return _with_start(store, kept, found, since)
 
 
@@ -111,6 +112,12 @@ def _day(text: str, today: date) -> date:
     if day > today:
         raise WrongUsage(f"{day} is still to come: nothing has changed since.", "Days are in UTC, as in history.")
     return day
+
+
+def _of_clock(store: Store) -> tuple[str, ...]:
+    """What is said of a day where a clock was set back: it is found by the times that loads bear."""
+    said = told(set_back(store))
+    return (f"{said} A day is found by the clock: name a load to be sure.",) if said else ()
 
 
 def _since_number(store: Store, kept: Sequence[Refresh], number: int) -> Span:

@@ -29,11 +29,11 @@ def files_without(workspace: Workspace, person: Person) -> dict[Path, bytes]:
 
 
 def still_bearing(workspace: Workspace, person: Person) -> tuple[str, ...]:
-    """Other files of the workspace in whose text the name still stands: a person's own, they stay as they are."""
+    """Files of the workspace that bear the name still: a person's own, and any from which it cannot be taken."""
     own = set(_own(workspace))
     found = []
     for path in sorted(workspace.folder.rglob("*")):
-        if path in own or path.name.startswith(workspace.store.name) or LEFT.fullmatch(path.name):
+        if path.name.startswith(workspace.store.name) or LEFT.fullmatch(path.name):
             continue
         if path.suffix == ".pdf" or not path.is_file():
             continue
@@ -41,9 +41,10 @@ def still_bearing(workspace: Workspace, person: Person) -> tuple[str, ...]:
             continue
         content = path.read_bytes()
         try:
-            if gone_from_bytes(content, person) != content:
-                found.append(path.relative_to(workspace.folder).as_posix())
+            bears = gone_from_bytes(content, person) != content and path not in own
         except CannotRedact:
+            bears = True
+        if bears:
             found.append(path.relative_to(workspace.folder).as_posix())
     return tuple(found)
 

@@ -9,7 +9,7 @@ from pipeline.common.marks import mark_of_part
 from pipeline.forget.contents import CannotRedact, gone_from_bytes
 from pipeline.forget.person import Person
 from pipeline.store.layout import Connection
-from pipeline.store.proof.originals import Altered, as_bytes, keep_all, kept_bytes, mark_of
+from pipeline.store.proof.originals import Altered, as_bytes, keep, kept_bytes, mark_of
 from pipeline.store.proof.rules import RULES
 
 
@@ -60,8 +60,7 @@ def _rules(con: Connection, content: bytes, person: Person, moved: dict[str, str
 def _keep_anew(con: Connection, former: bytes, now: bytes, moved: dict[str, str]) -> None:
     """Keep bytes that the name is gone from, where they are others, and note under which hash."""
     if now != former:
-        keep_all(con, {now: ()})
-        moved[mark_of(former)] = mark_of(now)
+        moved[mark_of(former)] = keep(con, now)
 
 
 def _loads_of(con: Connection, marks: list[str]) -> list[int]:

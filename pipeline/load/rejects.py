@@ -42,7 +42,8 @@ REJECTS_STALE = FaultKind(
     severity="note",
 )
 CHANGED = "was changed since it was written"
-STRANGE = "was not written for this file"
+STRANGE = "belongs to no load of this store"
+"""As one that a person laid there, or a load that was killed before its end."""
 MOST_OF_ONE = 10_000
 """Files of rejected rows of one name that are looked through for a free one."""
 
@@ -223,10 +224,18 @@ def _kept(workspace: Workspace, left: dict[str, str], where: str) -> pl.DataFram
 
 
 def stale(store: Store, workspace: Workspace, path: Path, part: str = "") -> pl.DataFrame:
-    """A note of the files that hold rows an input had rejected once, where nothing of it is rejected now."""
-    place = place_of(workspace, path, part)
-    names = [name for name, owner, _ in _written(store) if owner == place and (workspace.rejected / name).exists()]
-    return REJECTS_STALE.at(None, listed([_shown(workspace, name) for name in names])) if names else no_faults()
+    """A note of the files that hold rows an input had rejected once, where nothing of it is rejected now.
+
+    A load that was killed just before its end may have left one of which the store knows nothing.
+    """
+    place, written = place_of(workspace, path, part), _written(store)
+    names = [name for name, owner, _ in written if owner == place and (workspace.rejected / name).exists()]
+    if names:
+        return REJECTS_STALE.at(None, listed([_shown(workspace, name) for name in names]))
+    name = rejects_name(path.name)
+    known = same_file(name) in {same_file(held) for held, _, _ in written}
+    left = {} if known or not (workspace.rejected / name).exists() else {name: STRANGE}
+    return _kept(workspace, left, "nothing of this file is rejected now")
 
 
 def originals(store: Store, name: str) -> tuple[str, ...]:

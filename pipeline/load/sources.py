@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from pipeline.common.marks import mark_of_part
 from pipeline.common.places import resolved
+from pipeline.common.refusal import CannotDo
 from pipeline.store.layout import Connection
-from pipeline.store.proof.originals import as_bytes, changed, keep_all, keep_file, mark_of, note_sources
+from pipeline.store.proof.originals import as_bytes, keep, note_sources
 from pipeline.store.proof.rules import RULES
 from pipeline.store.proof.seals import UNCOVERED
 from pipeline.workspace.settings import Workspace, as_text
@@ -30,14 +31,16 @@ def keep_sources(con: Connection, call: Call, detected: DetectedFile, source: Bu
     Raises:
         CannotDo: the file was changed since it was read.
     """
-    mark = keep_file(con, source)
+    mark = keep(con, source.read())
     if detected.sheet.sha256 not in _marks_of_parts(detected, mark):
-        raise changed(detected.path.name)
+        raise CannotDo(
+            f"{detected.path.name} was changed while it was being loaded.", "Nothing of it was kept. Load it again."
+        )
     days = call.complete and [day.isoformat() for day in call.complete]
     said = as_bytes({"complete": days, "given": dict(call.given)})
     when = as_bytes({"day": call.today.isoformat(), "before": call.loaded, "shown": _named(detected)})
-    keep_all(con, {call.rules.list: call.rules.files.values(), said: (), when: ()})
-    told = [(RULES, "", mark_of(call.rules.list)), (CALL, "", mark_of(said)), (WHEN, "", mark_of(when))]
+    rules = keep(con, call.rules.list, call.rules.files.values())
+    told = [(RULES, "", rules), (CALL, "", keep(con, said)), (WHEN, "", keep(con, when))]
     note_sources(con, load_id, [(FILE, place_in(call.workspace, detected.path), mark), *told])
 
 

@@ -10,6 +10,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.cli.app import main
+from pipeline.cli.demo import demo_workspace
+from pipeline.survey.build import OWN_TEXTS
 from tests.thorough import beyond
 
 if sys.platform == "win32":
@@ -62,6 +64,18 @@ def test_what_is_made_is_closed_to_others(
     made = {path.relative_to(workspace).as_posix() for path in workspace.rglob("*")}
     assert {"store.duckdb", "rejected/jobs.rejected.csv", "decisions/decided.toml", "forms/crew.xlsx"} <= made
     assert modes(workspace) == ({file}, {folder})
+
+
+def test_what_the_demo_brings_has_the_rights_of_the_umask(tmp_path: Path) -> None:
+    """Where it is installed for everybody, files and folders may be read by all, or written by none."""
+    before = os.umask(0o027)
+    try:
+        place = demo_workspace(tmp_path / "demo").folder
+    finally:
+        os.umask(before)
+    assert list(place.glob("profiles/*.toml"))
+    assert list(place.glob(f"{OWN_TEXTS}/*"))
+    assert modes(place) == ({0o640}, {0o750})
 
 
 def test_a_store_that_is_there_keeps_its_mode(run: Callable[..., int], tmp_path: Path) -> None:

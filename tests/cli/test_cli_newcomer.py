@@ -232,3 +232,25 @@ def test_every_example_of_the_help_runs(
         monkeypatch.chdir(tmp_path if outside else tmp_path / "ostershire")
         done = call(*examples[name])
         assert done.code == 0, (name, done.err)
+
+
+@pytest.mark.parametrize(
+    ("words", "name"),
+    [
+        (["load", ""], "PATH"),
+        (["load", "a.csv", ""], "PATH"),
+        (["restore", "backups", ""], "DIR"),
+        (["status", "--workspace", ""], "--workspace"),
+        (["--trace", "", "status"], "--trace"),
+    ],
+)
+def test_an_empty_path_is_wrong_usage(
+    call: Call, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: list[str], name: str
+) -> None:
+    """A script's variable with nothing in it: the current folder would be loaded, or written to."""
+    (tmp_path / "here").mkdir()
+    monkeypatch.chdir(tmp_path / "here")
+    done = call(*words)
+    assert (done.code, done.out) == (2, "")
+    assert done.err == f"{name} is empty.\nName a file or a folder; the current folder is a full stop.\n"
+    assert not list(Path().iterdir())

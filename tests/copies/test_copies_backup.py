@@ -20,6 +20,7 @@ from pipeline.copies.check import check
 from pipeline.copies.folder import ABOUT, UNFINISHED
 from pipeline.copies.manifest import Manifest, read_manifest
 from pipeline.copies.restore import restore
+from pipeline.forget.forget import forget
 from pipeline.load.files import load_paths
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
@@ -216,6 +217,18 @@ def test_backups_of_two_workspaces_do_not_mix(here: Workspace, tmp_path: Path, r
     with pytest.raises(CannotDo, match="holds backups of another workspace"):
         back_up(open_workspace(other), tmp_path / "backups")
     assert check(tmp_path / "backups").backups == 1
+
+
+def test_a_workspace_is_the_same_once_a_person_is_forgotten(tmp_path: Path) -> None:
+    """The first file that was loaded may bear the name, and has another hash then."""
+    make_workspace(tmp_path / "w")
+    here = open_workspace(tmp_path / "w")
+    clubs = here.folder / "inbox" / "clubs.csv"
+    clubs.write_text("club,name,contact\nBRA,Bracken Bowls Club,Ann Example\n", "utf-8")
+    load_paths(here, [clubs], today=TODAY)
+    back_up(here, tmp_path / "backups")
+    forget(here, ["Ann Example"])
+    assert back_up(here, tmp_path / "backups").manifest.number == 2
 
 
 def test_a_store_held_by_another_program_is_not_copied(here: Workspace, tmp_path: Path) -> None:

@@ -13,7 +13,7 @@ from pipeline.cli.proving import forget as forgetting
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.figures.refresh import keep_up
 from pipeline.forget.contents import CannotRedact, gone_from_bytes
-from pipeline.forget.files import files_without
+from pipeline.forget.files import files_without, still_bearing
 from pipeline.forget.forget import forget
 from pipeline.forget.person import person
 from pipeline.load.files import load_paths
@@ -99,6 +99,15 @@ def test_name_is_gone_from_every_byte_and_the_work_stays(here: Workspace) -> Non
     assert _work(here) == before
     with Store(here.store, read_only=True) as store:
         assert store.rows("SELECT DISTINCT logged_by FROM job WHERE logged_by <> 'Bob'") == [(done.token,)]
+
+
+def test_a_file_of_ours_from_which_the_name_cannot_be_taken_is_named(here: Workspace) -> None:
+    """Rejected rows that somebody saved as a workbook of the old format."""
+    old = here.rejected / "jobs.rejected.xls"
+    old.write_bytes(b"\xd0\xcf\x11\xe0" + NAME.encode("utf-16-le"))
+    who = person(SPELLINGS)
+    assert old not in files_without(here, who)
+    assert still_bearing(here, who) == ("inbox/letter.txt", "rejected/jobs.rejected.xls")
 
 
 def test_originals_are_without_the_name_too(here: Workspace) -> None:

@@ -8,6 +8,8 @@ from pathlib import Path
 import pytest
 
 from pipeline.cli.doctor import look_at
+from pipeline.figures.changed import changed
+from pipeline.figures.refresh import keep_up
 from pipeline.load import clock, ledger
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
@@ -126,3 +128,17 @@ def test_a_date_to_come_says_which_day_was_today(county: Load) -> None:
         None,
     )
     assert "load.day_taken" not in county("more.csv", f"{HEAD}2026-10-30,ALD-1,mowing,1\n").faults["code"]
+
+
+def test_a_day_is_found_by_the_clock_and_said_so_where_one_was_set_back(county: Load, workspace: Workspace) -> None:
+    """A load of the day may bear an earlier time then: the list must not look whole."""
+    keep_up(workspace)
+    assert changed(workspace, since="2026-01-01", today=TODAY).notes == ()
+    with Store(workspace.store) as store:
+        for number, day in {1: 10, 2: 8}.items():
+            store.con.execute("UPDATE meta.load SET loaded_at = ? WHERE load_id = ?", [january(day), number])
+    notes_of = {since: changed(workspace, since=since, today=TODAY).notes for since in ("2026-01-09", "1")}
+    assert notes_of["1"] == ()
+    (said,) = notes_of["2026-01-09"]
+    assert said.startswith("A clock was set back: entry 2 of 2026-01-08")
+    assert said.endswith(" A day is found by the clock: name a load to be sure.")

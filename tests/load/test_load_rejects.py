@@ -153,8 +153,30 @@ def test_a_file_the_store_does_not_know_is_not_written_over(county: Load, worksp
     assert path.read_text() == "mine"
     assert result.rejects_file == workspace.rejected / "log.rejected-2.csv"
     assert told(result) == [
-        "rejected/log.rejected.csv was not written for this file, so it was not written over; the rows rejected now "
+        "rejected/log.rejected.csv belongs to no load of this store, so it was not written over; the rows rejected now "
         "are in rejected/log.rejected-2.csv."
+    ]
+
+
+def test_a_file_that_a_killed_load_left_is_taken_over_or_named(county: Load, workspace: Workspace) -> None:
+    """A kill between the file's renaming and the commit: it must not lie there for ever with nothing said of it."""
+    first = county("log.csv", JOBS + BAD)
+
+    def killed() -> None:
+        """As the kill leaves it: the file is there, and the store knows neither it nor the load."""
+        with Store(workspace.store) as store:
+            store.con.execute("DELETE FROM meta.rejects")
+            store.con.execute("DELETE FROM meta.load WHERE file = 'log.csv'")
+
+    killed()
+    again = county("log.csv", JOBS + BAD)
+    assert (told(again), again.rejects_file) == ([], first.rejects_file)
+    assert [path.name for path in workspace.rejected.iterdir()] == ["log.rejected.csv"]
+    killed()
+    mended = county("log.csv", JOBS)
+    assert told(mended) == [
+        "rejected/log.rejected.csv belongs to no load of this store, so it was not written over; nothing of this file "
+        "is rejected now."
     ]
 
 

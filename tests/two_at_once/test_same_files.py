@@ -11,6 +11,7 @@ import pytest
 
 from pipeline.cli import demo
 from pipeline.common.refusal import CannotDo
+from pipeline.draft import draft_profile
 from pipeline.load.files import load_paths
 from pipeline.publish.documents import write_reports
 from pipeline.workspace.settings import Workspace
@@ -20,6 +21,7 @@ from tests.two_at_once.held import (
     DEMO_BEGINS,
     DEMO_CLAIMS,
     LIST_IS_WRITTEN,
+    PROFILE_IS_WRITTEN,
     REPORT_READS,
     REPORT_WRITES,
     held,
@@ -111,6 +113,17 @@ def test_two_lists_of_what_was_rendered(place: Path, workspace: Workspace, more:
     whole(workspace.reports)
     assert condition(workspace) == (newer, False)
     assert condition(workspace) == (newer, True)
+
+
+def test_two_profiles_of_one_name(place: Path, workspace: Workspace, more: Path) -> None:
+    """Both found the name free: the first stands, and what a person may have decided in it by now is not lost."""
+    with held(PROFILE_IS_WRITTEN, "profile", more, "-w", place) as slower:
+        path = draft_profile(workspace, more).path
+        assert path is not None
+        path.write_text(text := path.read_text() + "# decided\n")
+        said = f"There is a profile {path} already.\nGive --name another name, or overwrite it with --force.\n"
+        assert slower.let_go() == (2, "", said)
+        assert {one.name: one.read_text() for one in workspace.profiles.iterdir()} == {path.name: text}
 
 
 class Begun(Exception):

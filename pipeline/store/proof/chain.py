@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from pipeline.store.proof.hashes import leaf_hash, next_head
@@ -58,7 +59,7 @@ class Entry:
     leaf: str
     head: str
 
-    @property
+    @cached_property
     def told(self) -> dict[str, Any]:
         """What it covers; empty where that is no longer JSON."""
         try:

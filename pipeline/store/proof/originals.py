@@ -4,16 +4,11 @@ from __future__ import annotations
 
 import json
 import zlib
-from collections.abc import Iterable, Iterator, Mapping
-from hashlib import file_digest, sha256
-from pathlib import Path
+from collections.abc import Iterable, Mapping
+from hashlib import sha256
 from typing import TYPE_CHECKING
 
-from pipeline.common.refusal import CannotDo
-
 if TYPE_CHECKING:
-    from io import BufferedReader
-
     from duckdb import DuckDBPyConnection as Connection
 
 ORIGINALS = {
@@ -38,7 +33,7 @@ ORIGINALS = {
 }  # fmt: skip
 """Tables of schema ``meta``."""
 PART_BYTES = 8_000_000
-"""Bytes of a part before it is compressed: a file of any size is kept in little memory."""
+"""Bytes of a part before it is compressed: what DuckDB is handed at once."""
 LEVEL = 3
 """Of zlib: a log of ten million bytes in a fifth of a second, to a fifth of its size."""
 
@@ -48,45 +43,20 @@ def mark_of(content: bytes) -> str:
     return sha256(content).hexdigest()
 
 
-def keep_all(con: Connection, contents: Mapping[bytes, Iterable[bytes]]) -> None:
-    """Keep bytes, unless they are kept already; behind each what goes with it and was kept whenever it was."""
-    for content, beside in contents.items():
-        if not _has(con, mark_of(content)):
-            for one in (content, *beside):
-                _keep(con, mark_of(one), (one[at : at + PART_BYTES] for at in range(0, max(len(one), 1), PART_BYTES)))
+def keep(con: Connection, content: bytes, beside: Iterable[bytes] = ()) -> str:
+    """Keep bytes, and what goes with them, unless they are kept already; their SHA-256."""
+    import polars as pl
 
-
-def keep_file(con: Connection, source: BufferedReader) -> str:
-    """Keep the bytes of an open file, unless they are kept already; their SHA-256.
-
-    Raises:
-        CannotDo: it was changed meanwhile.
-    """
-    source.seek(0)
-    mark = file_digest(source, "sha256").hexdigest()
-    if _has(con, mark):
-        return mark
-    source.seek(0)
-    met = sha256()
-
-    def parts() -> Iterator[bytes]:
-        first = True
-        while (part := source.read(PART_BYTES)) or first:
-            first = False
-            met.update(part)
-            yield part
-
-    _keep(con, mark, parts())
-    if met.hexdigest() != mark:
-        raise changed(source.name)
+    mark = mark_of(content)
+    if not _has(con, mark):
+        for part, at in enumerate(range(0, max(len(content), 1), PART_BYTES), 1):
+            row = {"sha256": [mark], "part": [part], "content": [zlib.compress(content[at : at + PART_BYTES], LEVEL)]}
+            con.register("original_frame", pl.DataFrame(row).to_arrow())
+            con.execute("INSERT INTO meta.original SELECT sha256, part, content FROM original_frame")
+            con.unregister("original_frame")
+        for one in beside:
+            keep(con, one)
     return mark
-
-
-def changed(name: str) -> CannotDo:
-    """What is said of a file that is another one now than it was when its load began."""
-    return CannotDo(
-        f"{Path(name).name} was changed while it was being loaded.", "Nothing of it was kept. Load it again."
-    )
 
 
 def kept_bytes(con: Connection, mark: str) -> bytes:
@@ -123,19 +93,6 @@ def note_sources(con: Connection, load_id: int, sources: Iterable[tuple[str, str
 def as_bytes(told: Mapping[str, object]) -> bytes:
     """What is kept of a call or of the rules: JSON with its names in order."""
     return json.dumps(told, ensure_ascii=False, sort_keys=True, indent=1).encode()
-
-
-def _keep(con: Connection, mark: str, parts: Iterable[bytes]) -> str:
-    import polars as pl
-
-    if _has(con, mark):
-        return mark
-    for number, part in enumerate(parts, 1):
-        row = {"sha256": [mark], "part": [number], "content": [zlib.compress(part, LEVEL)]}
-        con.register("original_frame", pl.DataFrame(row).to_arrow())
-        con.execute("INSERT INTO meta.original SELECT sha256, part, content FROM original_frame")
-        con.unregister("original_frame")
-    return mark
 
 
 def _has(con: Connection, mark: str) -> bool:

@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from pipeline.common.toml import bytes_of
-from pipeline.store.proof.originals import as_bytes, keep_all, kept_bytes, mark_of, note_sources
+from pipeline.store.proof.originals import as_bytes, keep, kept_bytes, mark_of, note_sources
 from pipeline.workspace.settings import SETTINGS, Workspace, as_text
 
 if TYPE_CHECKING:
@@ -38,8 +38,7 @@ class Rules:
 def keep_rules(con: Connection, workspace: Workspace, number: int) -> None:
     """Keep the rules of a workspace as they stand with a decision; inside its transaction."""
     rules = rules_of(workspace)
-    keep_all(con, {rules.list: rules.files.values()})
-    note_sources(con, number, [(RULES, "", mark_of(rules.list))])
+    note_sources(con, number, [(RULES, "", keep(con, rules.list, rules.files.values()))])
 
 
 def kept_rules(con: Connection, mark: str) -> Rules:
