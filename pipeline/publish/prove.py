@@ -11,8 +11,9 @@ from pathlib import Path
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.publish.render_cache import RenderCache
 from pipeline.store.proof.chain import SEALING, UNDONE, Entry, entries
-from pipeline.store.proof.check import Alteration, alterations
+from pipeline.store.proof.check import Alteration
 from pipeline.store.store import Store
+from pipeline.verify.found import records_altered
 from pipeline.workspace.settings import Workspace
 from reports.page.document import BORNE
 
@@ -77,7 +78,7 @@ def prove(workspace: Workspace, document: Path) -> Proof:
         before = {one.number for one in chain[: at.entry] if one.what == UNDONE}
         since = [one.number for one in chain[at.entry :] if one.what == UNDONE and one.number in stood]
         of_then = stood.keys() - before
-        altered = [one for one in alterations(store.con) if one.load_id is None or one.load_id in of_then]
+        altered = [one for one in records_altered(store) if one.load_id is None or one.load_id in of_then]
         files = dict(store.rows("SELECT load_id, file FROM meta.load"))
         return Proof(
             document=document.name,
