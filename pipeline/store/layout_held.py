@@ -72,12 +72,12 @@ def _told(column: list[str | None] | None) -> str:
 
 
 def _of_views(con: Connection, fresh: Connection) -> Iterator[str]:
-    held, made = (
-        {(schema, view): sql for schema, view, sql in one.execute(_VIEWS).fetchall()} for one in (con, fresh)
-    )
+    held, made = ({(schema, view): sql for schema, view, sql in one.execute(_VIEWS).fetchall()} for one in (con, fresh))
     for schema, view in sorted(made):
         found = held.get((schema, view))
-        if found != made[schema, view] and (found is None or _made_of(fresh, schema, view, found) != made[schema, view]):
+        if found != made[schema, view] and (
+            found is None or _made_of(fresh, schema, view, found) != made[schema, view]
+        ):
             yield f"The view {view} is not as it was made: what is read through it is not what was loaded."
 
 
