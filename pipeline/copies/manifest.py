@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable
+from collections import Counter
+from collections.abc import Iterable, Iterator
 from hashlib import sha256
 from pathlib import Path, PurePosixPath
 from typing import Annotated, Literal
@@ -93,10 +94,9 @@ class KeptTable(_Part):
     parts: int = Field(ge=1, le=1_000_000)
     columns: list[KeptColumn] = Field(min_length=1)
 
-    @property
-    def paths(self) -> list[str]:
+    def paths(self) -> Iterator[str]:
         """Paths of its CSV files, in the order of its rows."""
-        return [path_of_table(self.name, part) for part in range(1, self.parts + 1)]
+        return (path_of_table(self.name, part) for part in range(1, self.parts + 1))
 
     @property
     def table(self) -> Table:
@@ -142,13 +142,14 @@ class Manifest(_Part):
     @model_validator(mode="after")
     def _each_once(self) -> Manifest:
         paths = [*(one.path for one in self.files), *self.folders]
-        if len(set(paths)) < len(paths):
-            twice = next(path for path in paths if paths.count(path) > 1)
-            raise ValueError(f"{twice} stands in it twice")
+        names = [one.name for one in self.tables]
+        for told in (paths, names):
+            if len(set(told)) < len(told):
+                raise ValueError(f"{Counter(told).most_common(1)[0][0]} stands in it twice")
         known = set(paths)
-        lost = [path for table in self.tables for path in table.paths if path not in known]
-        if lost:
-            raise ValueError(f"the file {lost[0]} of its table is not among its files")
+        lost = next((path for one in self.tables for path in one.paths() if path not in known), None)
+        if lost is not None:
+            raise ValueError(f"the file {lost} of its table is not among its files")
         return self
 
     def of_part(self, *parts: str) -> list[Kept]:

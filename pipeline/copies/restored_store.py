@@ -41,11 +41,11 @@ def restore_store(folder: BackupFolder, manifest: Manifest, here: Workspace) -> 
         con.execute("BEGIN TRANSACTION")
         for table in manifest.tables:
             make_table(con, table.table)
-            for path in table.paths:
+            for path in table.paths():
                 read_table(con, table.table, folder.object_of(files[path]), content)
         con.execute("COMMIT")
         for table in manifest.tables:
-            _see_as_written(con, table, [files[path] for path in table.paths], here.folder)
+            _see_as_written(con, table, [files[path] for path in table.paths()], here.folder)
         if manifest.layout == SCHEMA_VERSION:
             con.execute("UPDATE meta.layout SET parts = ''")  # so that views and comments are made
     with Store(here.store):

@@ -14,7 +14,7 @@ ARCHIVE = b"PK"
 BINARY = b"\xd0\xcf\x11\xe0"
 """First bytes of a workbook of the old format, whose texts cannot be replaced by others of another length."""
 MARKUP = (".xml", ".rels", ".vml", ".txt")
-_ENCODINGS = ("utf-8", "cp1252", "latin-1")
+_ENCODINGS = ("utf-8", "utf-16-le", "utf-16-be", "cp1252", "latin-1")
 _DECLARED = re.compile(rb"\s*<\?xml[^>]*encoding=[\"']([A-Za-z0-9._-]+)")
 _REFERENCE = re.compile(r"&#(x[0-9a-fA-F]{1,6}|[0-9]{1,7});")
 _THEN = (1980, 1, 1, 0, 0, 0)
@@ -40,15 +40,23 @@ def gone_from_bytes(content: bytes, person: Person, encodings: Iterable[str] = (
         return _archive(content, person)
     if content.startswith(BINARY):
         return _binary(content, person)
-    for encoding in (*encodings, *_ENCODINGS):
+    legible = False
+    for encoding in dict.fromkeys(
+        (*encodings, *_ENCODINGS)
+    ):  # what one reads as blanks between letters is the name in another
         try:
             text = content.decode(encoding)
-            if text.encode(encoding) == content:
-                gone = person.gone_from(text)
-                return content if gone == text else gone.encode(encoding)
+            if text.encode(encoding) != content:
+                continue
+            legible = True
+            gone = person.gone_from(text)
+            if gone != text:
+                content = gone.encode(encoding)
         except (UnicodeError, LookupError):
             continue
-    raise CannotRedact
+    if not legible:
+        raise CannotRedact
+    return content
 
 
 def _archive(content: bytes, person: Person) -> bytes:

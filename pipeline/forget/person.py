@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from hashlib import sha256
 from html import escape
+from unicodedata import normalize
 
 from pipeline.common.refusal import WrongUsage
 from pipeline.store.proof.seals import fresh_salt
@@ -64,6 +65,10 @@ def person(spellings: Sequence[str]) -> Person:
 
 
 def _ways(spelling: str) -> set[str]:
-    """A spelling as a pattern: as it stands, as JSON writes it and as XML does."""
-    written = {spelling, json.dumps(spelling)[1:-1], escape(spelling, quote=True), escape(spelling, quote=False)}
+    """A spelling as a pattern: as it stands, as JSON writes it and as XML does; accents within or beside letters.
+
+    Source: Unicode Standard Annex 15, forms NFC and NFD.
+    """
+    forms = {normalize(form, spelling) for form in ("NFC", "NFD")} | {spelling}
+    written = {way for one in forms for way in (one, json.dumps(one)[1:-1], escape(one), escape(one, quote=False))}
     return {r"\s+".join(re.escape(word) for word in one.split()) for one in written}

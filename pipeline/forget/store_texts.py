@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 
 from pipeline.common.refusal import CannotDo
@@ -87,10 +88,21 @@ def _texts() -> Iterator[tuple[str, str]]:
 
 def _replaced(con: Connection, table: str, column: str, person: Person) -> Iterator[tuple[str, str]]:
     """Every text of a column that the name stands in, and the same without it."""
-    firsts = {one.split()[0].casefold() for one in person.spellings}
-    where = " OR ".join(f'contains(lower("{column}"), {quoted(first)})' for first in sorted(firsts))
-    rows = con.execute(f'SELECT DISTINCT "{column}" FROM {table} WHERE {where} ORDER BY ALL').fetchall()  # noqa: S608
+    where = " OR ".join(f'contains(lower("{column}"), {quoted(part)})' for part in sorted(_sure_parts(person)))
+    rows = con.execute(
+        f'SELECT DISTINCT "{column}" FROM {table} WHERE "{column}" IS NOT NULL AND ({where}) ORDER BY ALL'  # noqa: S608
+    ).fetchall()
     for (text,) in rows:
         gone = person.gone_from(text)
         if gone != text:
             yield text, gone
+
+
+def _sure_parts(person: Person) -> set[str]:
+    """What stands in lower case in every text that a spelling does: the longest run of plain letters of each.
+
+    Other letters have several forms (“ß” and “SS”, accents), and one may stand as its number; of a spelling
+    without two plain letters nothing is sure, and every text is looked into.
+    """
+    runs = (re.findall(r"[a-hj-z]{2,}", one, re.IGNORECASE | re.ASCII) for one in person.spellings)
+    return {max(found, key=len, default="").lower() for found in runs}

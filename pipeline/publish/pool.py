@@ -8,9 +8,11 @@ from __future__ import annotations
 from collections.abc import Callable, Generator, Iterable, Iterator, Mapping
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import dataclass, field
 from importlib import import_module
 from itertools import islice
+from multiprocessing import parent_process
 from pathlib import Path
 from typing import Any
 
@@ -23,8 +25,10 @@ from reports.page.rendering import made_with
 SECONDS_FOR_ONE = 120.0
 WARM = "pipeline.publish.warm"
 """The module that worker processes start with."""
+LEFT_TO_SAY_S = 5.0
+"""Left to a document whose time is up to say so, before its worker is ended."""
 MOST_FAULT = 300
-ENDED = "the worker ended early: the memory may have run out"
+ENDED = "the worker ended early: the time or the memory may have run out"
 AHEAD = 3
 """Documents taken from the caller for each worker: enough to keep it busy, few enough that memory stays flat."""
 RENDERERS = {
@@ -117,6 +121,9 @@ def render_many(
         lost = yield from _until_broken(waiting, max(workers, 1), version, house, seconds)
         if not lost:
             return
+        if len(lost) == 1:
+            yield Outcome(lost[0].name, lost[0].target, fault=f"{ENDED}{made_with(house)}")
+            continue
         for task in lost:  # one of them ended its worker, and the others' with it: each is made by itself
             again = yield from _until_broken(iter([task]), 1, version, house, seconds)
             if again:
@@ -143,6 +150,13 @@ def _until_broken(
                 yield _result(done, made.pop(done))
 
 
+def _ended_beyond(seconds: float, house: HouseStyle) -> AbstractContextManager[None]:
+    """What ends a worker whose page of somebody's own keeps a library busy, where no time limit of Python's reaches."""
+    if parent_process() is None or not house.has_own_files:
+        return nullcontext()
+    return bounds.ended_beyond(seconds + LEFT_TO_SAY_S)
+
+
 def _result(done: Future[Outcome], task: Task) -> Outcome:
     """The outcome, also where it could not be sent."""
     fault = done.exception()
@@ -157,7 +171,8 @@ def _outcome(task: Task, version: str, house: HouseStyle, seconds: float) -> Out
 
     try:
         named = house.of(task.numbered or task.target.stem, task.club)
-        with bounds.bounded(seconds, bounds.MOST_MB if house.has_own_files else None):
+        within = bounds.bounded(seconds, bounds.MOST_MB if house.has_own_files else None)
+        with _ended_beyond(seconds, house), within:
             pdf = renderer_of(task.kind)(task.content, version=version, house=named, head=task.head)
     except RenderingFault as fault:
         return Outcome(task.name, task.target, fault=str(fault)[:MOST_FAULT])

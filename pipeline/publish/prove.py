@@ -10,8 +10,9 @@ from pathlib import Path
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.publish.written import Written, written_as
 from pipeline.store.proof.chain import SEALING, UNDONE, Entry, entries
-from pipeline.store.proof.check import Alteration, alterations, redacted
+from pipeline.store.proof.check import Alteration, redacted
 from pipeline.store.store import Store
+from pipeline.verify.found import records_altered
 from pipeline.workspace.settings import Workspace
 from reports.page.document import BORNE
 
@@ -94,7 +95,7 @@ def prove(workspace: Workspace, document: Path) -> Proof:
             if one.what == UNDONE and one.number is not None and one.number in stood
         ]
         of_then = stood.keys() - before
-        altered = [one for one in alterations(store.con) if one.load_id is None or one.load_id in of_then]
+        altered = [one for one in records_altered(store) if one.load_id is None or one.load_id in of_then]
         files = dict(store.rows("SELECT load_id, file FROM meta.load UNION ALL SELECT load_id, file FROM meta.undone"))
         written = Written(None) if typed else written_as(workspace.reports, document)
         return Proof(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import polars as pl
 
@@ -15,6 +16,9 @@ from schemas import KINDS, Kind
 NOT_COMPARED = frozenset({"version", "rules_sha256", "warnings", "encoding"})
 """Of the ledger: what the tool was then, warnings, which are compared one by one, and the encoding, which a file may no
 longer show once a name is gone from it; the chain covers all of them."""
+DECIDED = ("source", "decided", "kind", "about", "file", "other_file", "why", "who", "fits", "of_load", "of_line",
+           "record", "other_load", "other_line", "other_record")  # fmt: skip
+"""What is compared of a decision, beside its hash and the day it was first followed."""
 RESTS_ON_FOLDERS = ("load.",)
 """How codes of faults begin that tell what a load met in folders and in the calls before it."""
 
@@ -27,7 +31,7 @@ class Difference:
         load_id: load it is of.
         file: its file.
         line: its line, None of the load as a whole.
-        what: kind of record, ``ledger`` or ``warning``.
+        what: kind of record, ``ledger``, ``warning`` or ``decision``.
         name: column, or code of the warning; "" of a whole record.
         stored: what the store says, None where it holds nothing there.
         original: what the original says, None where it holds nothing there.
@@ -49,6 +53,7 @@ def differences(store: Store, rebuilt: Rebuilt) -> list[Difference]:
     for kind in KINDS.values():
         found += _of_records(store, rebuilt, kind)
     found += _of_warnings(store, rebuilt)
+    found += _of_decisions(store, rebuilt)
     unread = rebuilt.unread.keys()
     told = [
         Difference(number, names.get(number, ""), line, what, name, stored, original)
@@ -149,11 +154,31 @@ def _warnings(store: Store, numbers: Mapping[int, int]) -> pl.DataFrame:
     """What was said of lines and of records, and whether it is settled."""
     outside = " AND ".join(f"NOT starts_with(code, '{begin}')" for begin in RESTS_ON_FOLDERS)
     rows = store.frame(
-        "SELECT load_id, line, column_name, value, code, severity, message, settled_by IS NOT NULL AS settled "  # noqa: S608
+        "SELECT load_id, line, column_name, value, code, severity, message, hint, green, record, of_value, of_load, "  # noqa: S608
+        "of_line, settled_by IS NOT NULL AS settled "
         f"FROM meta.fault WHERE severity <> 'note' AND {outside}",
         by=("load_id", "line"),
     )
-    return rows.with_columns(_renumbered("load_id", numbers))
+    return rows.with_columns(_renumbered("load_id", numbers), _renumbered("of_load", numbers))
+
+
+def _of_decisions(store: Store, rebuilt: Rebuilt) -> Iterator[Found]:
+    """What is said of the decisions that stand; those taken back were kept with none of the rules."""
+    stored, original = _decisions(store, {}), _decisions(rebuilt.store, rebuilt.numbers)
+    for mark in sorted(stored.keys() & original.keys()):
+        number, *row = stored[mark]
+        for name, one, other in zip(DECIDED, row, original[mark][1:], strict=True):
+            if one != other:
+                yield number, None, "decision", name, _text(one), _text(other)
+
+
+def _decisions(store: Store, numbers: Mapping[int, int]) -> dict[str, list[Any]]:
+    """Decisions that stand, by their hash: the number, then what is said of each."""
+    rows = store.frame(
+        f"SELECT sha256, decision, {', '.join(DECIDED)} FROM meta.decision WHERE taken_back_at IS NULL"  # noqa: S608
+    )
+    loads = [_renumbered(name, numbers).alias(name) for name in DECIDED if name.endswith("_load")]
+    return {mark: row for mark, *row in rows.with_columns(loads).iter_rows()}
 
 
 def _in_short(row: Mapping[str, object], kind: Kind) -> str:

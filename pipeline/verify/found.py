@@ -3,13 +3,26 @@
 from __future__ import annotations
 
 from pipeline.figures.sealed import altered_figures
-from pipeline.store.proof.check import FIGURE, Alteration, alterations
+from pipeline.store.layout_held import altered_layout
+from pipeline.store.proof.check import FIGURE, LAYOUT, Alteration, alterations
 from pipeline.store.store import Store
 
 
 def found_altered(store: Store) -> list[Alteration]:
     """What the chain does not say: of the chain, of what it covers, and of the figures made from that."""
-    return [*alterations(store.con), *(_figures(green, season) for green, season in altered_figures(store))]
+    found = records_altered(store)
+    if any(one.what == LAYOUT for one in found):
+        return found
+    return [*found, *(_figures(green, season) for green, season in altered_figures(store))]
+
+
+def records_altered(store: Store) -> list[Alteration]:
+    """The same without the figures.
+
+    Where tables or views are not those that loading makes, that alone: what is read through them tells nothing.
+    """
+    layout = [Alteration(LAYOUT, None, said) for said in altered_layout(store.con)]
+    return layout or alterations(store.con)
 
 
 def _figures(green: str, season: str) -> Alteration:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -24,7 +23,7 @@ from pipeline.load.sources import CALL, FILE, WHEN
 from pipeline.profiles.corrections import read_corrections
 from pipeline.profiles.profile import read_profiles
 from pipeline.store.decisions import decisions_of, follow
-from pipeline.store.proof.originals import Altered, kept_bytes
+from pipeline.store.proof.originals import Altered, kept_bytes, kept_told
 from pipeline.store.proof.rules import RULES, Rules, kept_rules
 from pipeline.store.store import Store
 from pipeline.verify.carried_over import carry_over
@@ -62,8 +61,9 @@ def rebuilt(store: Store, progress: Progress = SILENT) -> Iterator[Rebuilt]:
     that were taken back are left out. Loads of a store made before originals were kept are copied as they stand.
     """
     with TemporaryDirectory(prefix="swardtally-") as folder:
-        home = Path(folder).resolve()
-        with Store(home / "store.duckdb") as fresh:
+        home = Path(folder).resolve() / "workspace"
+        home.mkdir()
+        with Store(home.parent / "store.duckdb") as fresh:  # where no name of a file can lead
             yield _Rebuilding(store, home, Rebuilt(fresh)).done(progress)
 
 
@@ -124,12 +124,14 @@ class _Rebuilding:
 
     def _read_again(self, row: dict[str, Any], sources: dict[str, tuple[str, str]]) -> FileResult | None:
         con = self.of.con
+        if lacking := {CALL, WHEN, RULES} - sources.keys():
+            raise Altered(min(lacking))
         name, mark = sources[FILE]
-        call, when = (json.loads(kept_bytes(con, sources[role][1])) for role in (CALL, WHEN))
+        call = kept_told(con, sources[CALL][1], "complete", "given")
+        when = kept_told(con, sources[WHEN][1], "day", "before", "shown")
         workspace = self._laid_out(kept_rules(con, sources[RULES][1]))
         path = self._place(name, row["load_id"])
-        path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_bytes(kept_bytes(con, mark))
+        self._lay(path, kept_bytes(con, mark))
         self._lay_pictures(row, path.parent)
         complete = call["complete"] and tuple(map(date.fromisoformat, call["complete"]))
         loader = Loader(
@@ -155,7 +157,7 @@ class _Rebuilding:
                 path.unlink()
         for place, content in rules.files.items():
             if place != SETTINGS:
-                self._place(place, 0).write_bytes(content)
+                self._lay(self._place(place, 0), content)
         told = toml_of(rules.files.get(SETTINGS, b""), SETTINGS)
         own = {name: Settings.model_fields[name].default for name in ("store", "profiles", "rejected", "reports")}
         try:
@@ -176,6 +178,19 @@ class _Rebuilding:
             return self.home / OUTSIDE / str(number) / inside
         return self.home / inside
 
+    def _lay(self, path: Path, content: bytes) -> None:
+        """Write a file into the workspace.
+
+        Raises:
+            CannotDo: there can be none of that name.
+        """
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_bytes(content)
+        except (OSError, ValueError) as error:
+            why = getattr(error, "strerror", None) or str(error)
+            raise CannotDo(f"it cannot be laid at its place: {why}", "") from None
+
     def _lay_pictures(self, row: dict[str, Any], folder: Path) -> None:
         """Lay the small copies of a load's pictures where its file looks for them: the large ones are not kept."""
         kind = KINDS[row["kind"]]
@@ -186,8 +201,7 @@ class _Rebuilding:
         for name, content in self.of.rows(sql):
             inside = PurePosixPath(name or "")
             if content and not inside.is_absolute() and ".." not in inside.parts:
-                (folder / inside).parent.mkdir(parents=True, exist_ok=True)
-                (folder / inside).write_bytes(content)
+                self._lay(folder / inside, content)
 
     def _decide(self) -> None:
         """Follow the decisions that stand, as they were kept last."""

@@ -81,6 +81,30 @@ def refused_beyond(megabytes: int | None) -> Iterator[None]:
         resource.setrlimit(resource.RLIMIT_AS, before)
 
 
+@contextmanager
+def ended_beyond(seconds: float) -> Iterator[None]:
+    """A stretch whose process the system ends once it has worked so long in it, where it can.
+
+    A signal's handler waits until a call into a library returns, and one that sets a text of a hundred million
+    characters does not.
+    """
+    try:
+        import resource  # not every system has it
+    except ImportError:
+        yield
+        return
+    used = resource.getrusage(resource.RUSAGE_SELF)
+    before = resource.getrlimit(resource.RLIMIT_CPU)
+    wanted = int(used.ru_utime + used.ru_stime + seconds) + 1
+    if before[0] != resource.RLIM_INFINITY:
+        wanted = min(wanted, before[0])
+    resource.setrlimit(resource.RLIMIT_CPU, (wanted, before[1]))
+    try:
+        yield
+    finally:
+        resource.setrlimit(resource.RLIMIT_CPU, before)
+
+
 def _held_mb() -> float:
     """Memory that this process holds; 0 where the system does not tell."""
     return _pages(1) or 0.0

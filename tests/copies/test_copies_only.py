@@ -64,7 +64,7 @@ def given(county: Workspace, folder: Path, **asked: str) -> dict[str, list[dict[
         told = list(plain_store(con, PlainFolder(folder / "out"), folder / "work", rows_of(con, **asked)))
     found = {}
     for table, _ in told:
-        (path,) = table.paths
+        (path,) = table.paths()
         with (folder / "out" / path).open(encoding="utf-8", newline="") as source:
             found[table.name] = list(csv.DictReader(source))
         assert len(found[table.name]) == table.rows, table.name

@@ -204,8 +204,28 @@ def _no_number(held: dict[str, Any]) -> None:
     held["number"] = "1"
 
 
+def _table_twice(held: dict[str, Any]) -> None:
+    held["tables"].append(held["tables"][0])
+
+
+def _endless_parts(held: dict[str, Any]) -> None:
+    """Ten thousand million names of files were made before the first was found missing."""
+    held["tables"] += [{**held["tables"][0], "name": f"history.t{i}", "parts": 1_000_000} for i in range(10_000)]
+
+
 @pytest.mark.parametrize(
-    "change", [_other_hash, _other_type, _other_table, _twice, _lost_table, _unknown_key, _no_number]
+    "change",
+    [
+        _table_twice,
+        _endless_parts,
+        _other_hash,
+        _other_type,
+        _other_table,
+        _twice,
+        _lost_table,
+        _unknown_key,
+        _no_number,
+    ],
 )
 def test_a_manifest_that_does_not_fit_is_refused_whole(copied: Path, tmp_path: Path, change: Any) -> None:
     """No name in it reaches the disk or SQL before all of it fits."""

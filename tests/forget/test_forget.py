@@ -16,10 +16,12 @@ from pipeline.forget.contents import CannotRedact, gone_from_bytes
 from pipeline.forget.files import files_without, still_bearing
 from pipeline.forget.forget import forget
 from pipeline.forget.person import person
+from pipeline.forget.store_texts import replace_in_tables
 from pipeline.load.files import load_paths
 from pipeline.publish.documents import write_reports
 from pipeline.publish.prove import prove
 from pipeline.store.decide import decide
+from pipeline.store.opening import IN_MEMORY
 from pipeline.store.store import Store
 from pipeline.verify.verify import verify
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
@@ -108,6 +110,21 @@ def test_a_file_of_ours_from_which_the_name_cannot_be_taken_is_named(here: Works
     who = person(SPELLINGS)
     assert old not in files_without(here, who)
     assert still_bearing(here, who) == ("inbox/letter.txt", "rejected/jobs.rejected.xls")
+
+
+@pytest.mark.parametrize("name", ["Jörg Strauß", "Zoe\u0308 Example", "İrem Ö", 'Ann O"Neil'])
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16", "utf-16-be"])
+def test_names_of_letters_with_several_forms_go_from_every_encoding(name: str, encoding: str) -> None:
+    """“ß” was looked for as “ss”; UTF-16 was taken for one byte a letter."""
+    from unicodedata import normalize
+
+    who = person([normalize("NFC", name)])
+    gone = gone_from_bytes(f"note: {name} was here".encode(encoding), who)
+    assert gone.decode(encoding) == f"note: {who.token} was here"
+    with Store(IN_MEMORY) as store:
+        store.con.execute("INSERT INTO meta.rejects VALUES ('a', ?, 'b', 'c')", [f"by {name}.csv"])
+        assert replace_in_tables(store.con, who) == {"meta.rejects": 1}
+        assert store.rows("SELECT place FROM meta.rejects") == [(f"by {who.token}.csv",)]
 
 
 def test_originals_are_without_the_name_too(here: Workspace) -> None:

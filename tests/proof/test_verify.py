@@ -18,6 +18,7 @@ from pipeline.publish.documents import write_reports
 from pipeline.store.decide import decide
 from pipeline.store.store import Store
 from pipeline.store.undo import undo
+from pipeline.verify.rebuild import rebuilt
 from pipeline.verify.verify import verify
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from tests.conftest import TODAY, Load
@@ -133,6 +134,47 @@ TAMPERED = {
         "UPDATE meta.chain SET covers = replace(covers, '\"rejected\":1', '\"rejected\":0') WHERE number = 4",
         "Entry 4 of the chain does not follow from the one before it.",
     ),
+    "list of loads taken back": (
+        "UPDATE meta.undone SET loaded = 0, unchanged = 1",
+        "Load 8 was taken back, and the list of such loads says of it what was not so.",
+    ),
+    "load taken back is nowhere": (
+        "DELETE FROM meta.undone",
+        "Load 8 was taken back, and the list of such loads lacks it.",
+    ),
+    "hash of a file": (
+        "UPDATE meta.load SET sha256 = repeat('a', 64) WHERE load_id = 4",
+        "Load 4 (jobs.csv): the ledger knows its file by another hash than its bytes have.",
+    ),
+    "record of a load of another kind": (
+        "INSERT INTO history.job BY NAME SELECT * REPLACE (5 AS load_id) FROM history.job LIMIT 1",
+        "1 jobs are of loads that brought none.",
+    ),
+    "record ended by a load of another kind": (
+        "UPDATE history.job SET ended_by = 5, ended_as = 'withdrawn' WHERE load_id = 4 AND line = 2",
+        "1 jobs are out of force in a way in which no load and no decision puts them.",
+    ),
+    "record ended by nothing": (
+        "UPDATE history.job SET ended_as = 'closed' WHERE load_id = 4 AND line = 2",
+        "1 jobs are out of force in a way in which no load and no decision puts them.",
+    ),
+    "view that says ten times as much": (
+        "CREATE OR REPLACE VIEW soil_test AS SELECT s.* REPLACE (s.value * 10 AS value), l.file "
+        "FROM history.soil_test AS s JOIN meta.load AS l USING (load_id) WHERE s.ended_by IS NULL",
+        "The view soil_test is not as it was made: what is read through it is not what was loaded.",
+    ),
+    "function in the place of one of DuckDB's": (
+        "CREATE MACRO list_contains(a, b) AS false",
+        "The store holds a function of its own, list_contains, which loading does not make.",
+    ),
+    "column of another type": (
+        "ALTER TABLE meta.fault ALTER line TYPE VARCHAR",
+        "The column line of meta.fault is not as it was made: VARCHAR, for BIGINT.",
+    ),
+    "view in the place of a table": (
+        "ALTER TABLE history.price RENAME TO other; CREATE VIEW history.price AS SELECT * FROM history.other",
+        "history.price is no table of the store any more.",
+    ),
 }
 
 
@@ -169,6 +211,70 @@ def test_a_backup_of_it_says_so(here: Workspace, capsys: pytest.CaptureFixture[s
         "The store is not what was loaded. Load 4 (jobs.csv): what its records say under mass_kg is not what was "
         "loaded. The backup holds it as it is, earlier ones as it was. swardtally verify names each difference."
     ) in capsys.readouterr().err
+
+
+UNREADABLE = (
+    "UPDATE meta.chain SET covers = repeat('[', 200000) WHERE entry = 3",
+    "UPDATE meta.chain SET covers = '[]' WHERE entry = 3",
+    'UPDATE meta.chain SET covers = \'{"records": 5, "ledger": 7}\' WHERE entry = 3',
+    "UPDATE meta.chain SET what = 'forgotten', covers = '{\"forgotten\": {\"x\": 1}}' WHERE entry = 3",
+    "UPDATE meta.chain SET what = 'forgotten', covers = '{\"forgotten\": {\"4\": 1}}' WHERE entry = 3",
+    "UPDATE meta.chain SET number = 7 WHERE number = 4",
+    "UPDATE meta.chain SET what = 'x' WHERE entry = 3",
+    "UPDATE meta.chain SET salt = 'no digits' WHERE number = 4",
+    "UPDATE meta.source SET sha256 = 'no hash' WHERE role = 'file' AND load_id = 4",
+)
+
+
+@pytest.mark.parametrize("statement", UNREADABLE)
+def test_whatever_stands_in_chain_and_sources_is_named_and_ends_nothing(here: Workspace, statement: str) -> None:
+    """What is no JSON, no hexadecimal digits or of another form ended verify, and whatever else opens the store."""
+    _sql(here, statement)
+    assert verify(here, quick=True).alterations
+
+
+KEPT_OTHERWISE = (
+    ("UPDATE meta.source SET name = 'store.duckdb' WHERE role = 'file' AND load_id = 5", ""),
+    ("UPDATE meta.source SET name = 'profiles' WHERE role = 'file' AND load_id = 5", ""),
+    ("UPDATE meta.source SET name = 'a' || chr(0) || '.csv' WHERE role = 'file' AND load_id = 5", "laid at its place"),
+    ("UPDATE meta.source SET name = repeat('x', 5000) WHERE role = 'file' AND load_id = 5", "laid at its place"),
+    ("DELETE FROM meta.source WHERE role = 'when' AND load_id = 5", "is not what was loaded"),
+    ("UPDATE meta.source SET sha256 = (SELECT sha256 FROM meta.source WHERE role = 'file' AND load_id = 5) "
+     "WHERE role = 'when' AND load_id = 5", "is not what was loaded"),
+)  # fmt: skip
+
+
+def test_no_name_and_no_source_stops_the_reading_of_originals(here: Workspace) -> None:
+    """A file that is said to be the store was written over the one that is made to compare with."""
+    for statement, said in KEPT_OTHERWISE:
+        before = here.store.read_bytes()
+        _sql(here, statement)
+        with Store(here.store, read_only=True) as store, rebuilt(store) as anew:
+            assert said in anew.unread.get(5, ""), statement
+            assert anew.results.keys() >= {4, 6}
+        here.store.write_bytes(before)
+
+
+def test_who_decided_and_which_green_a_warning_is_about_are_told_by_the_originals(
+    here: Workspace, tmp_path: Path
+) -> None:
+    """A warning without its green is none of any figure; a decision was said to be another's."""
+    (tmp_path / "hand.csv").write_text("date,green,operation,logged_by,hours\n2026-03-12,ALD-1,mowing,Bob,1\n")
+    load_paths(here, [tmp_path / "hand.csv"], today=TODAY)
+    decide(here, "one", ["more.csv:3", "hand.csv:2"], "both wrote it down", "the office")
+    _sql(here, "UPDATE meta.decision SET who = 'nobody'", "UPDATE meta.fault SET green = NULL")
+    found = verify(here)
+    assert not found.alterations
+    assert {("decision", "who", "nobody", "the office")} == {
+        (one.what, one.name, one.stored, one.original) for one in found.differences if one.what == "decision"
+    }
+    assert any(one.what == "warning" for one in found.differences)
+
+
+def test_tables_of_somebodys_own_are_left_alone(here: Workspace) -> None:
+    """Who asks with SQL may keep the answers beside the records."""
+    _sql(here, "CREATE TABLE mine AS FROM job", "CREATE VIEW wet AS SELECT * FROM history.job")
+    assert not verify(here, quick=True).alterations
 
 
 def test_row_and_field_are_named_by_the_original(here: Workspace) -> None:

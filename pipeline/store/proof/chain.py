@@ -12,7 +12,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from pipeline.store.proof.hashes import leaf_hash, next_head
+from pipeline.store.proof.covered import Decided, Forgotten, Loaded, Undone, read
+from pipeline.store.proof.hashes import digits, leaf_hash, next_head
 from pipeline.store.proof.seals import Seals, fresh_salt, may_name, salt_of_state, seal_of_load, state
 from pipeline.store.sql_text import quoted
 from schemas import Kind
@@ -42,6 +43,12 @@ CHAIN = {
 LOAD, UNDONE, DECIDED, TAKEN_OVER, FORGOTTEN = "load", "undone", "decided", "taken over", "forgotten"
 SEALING = frozenset({LOAD, TAKEN_OVER})
 """Entries that say what a load brought; the latest about a load holds."""
+_FORMS: dict[str, type[Decided]] = {LOAD: Loaded, TAKEN_OVER: Loaded, UNDONE: Undone, DECIDED: Decided, FORGOTTEN: Forgotten}
+_ENTRIES = (
+    "SELECT coalesce(entry, 0), coalesce(what, ''), number, coalesce(covers, ''), coalesce(salt, ''), "
+    "coalesce(leaf, ''), coalesce(head, '') FROM meta.chain"
+)
+"""The entries; what is missing of one, as nothing but tampering makes it, is empty."""
 
 NOTHING_DECIDED = {"decisions": "", "counted_once": {}}
 """State of a store in which no decision stands."""
@@ -61,12 +68,8 @@ class Entry:
 
     @cached_property
     def told(self) -> dict[str, Any]:
-        """What it covers; empty where that is no longer JSON."""
-        try:
-            found = json.loads(self.covers)
-        except ValueError:
-            return {}
-        return found if isinstance(found, dict) else {}
+        """What it covers; empty where that is not what an entry of its sort covers."""
+        return read(_FORMS[self.what], self.covers, self.number) if self.what in _FORMS else {}
 
     @property
     def decides(self) -> bool:
@@ -83,8 +86,12 @@ class Entry:
 
 def entries(con: Connection) -> list[Entry]:
     """Every entry in order."""
-    sql = "SELECT entry, what, number, covers, salt, leaf, head FROM meta.chain ORDER BY entry"
-    return [Entry(*row) for row in con.execute(sql).fetchall()]
+    return [Entry(*row) for row in con.execute(f"{_ENTRIES} ORDER BY entry, head").fetchall()]
+
+
+def _last(con: Connection) -> Entry | None:
+    found = con.execute(f"{_ENTRIES} ORDER BY entry DESC LIMIT 1").fetchall()
+    return Entry(*found[0]) if found else None
 
 
 def add_load(con: Connection, load_id: int, what: str = LOAD) -> None:
@@ -100,11 +107,10 @@ def add_undone(con: Connection, load_id: int) -> None:
 
 def add_decided(con: Connection) -> None:
     """Enter that other decisions stand, where they do."""
-    last = con.execute("SELECT covers, salt, entry FROM meta.chain ORDER BY entry DESC LIMIT 1").fetchall()
-    covers, salt, entry = last[0] if last else ("{}", "", 0)
-    now = state(con, salt)
-    if json.loads(covers).get("state", NOTHING_DECIDED) != now:
-        _add(con, DECIDED, None, {}, salt_of_state(con, entry + 1))
+    last = _last(con)
+    former = last.told.get("state", NOTHING_DECIDED) if last else NOTHING_DECIDED
+    if former != state(con, last.salt if last else ""):
+        _add(con, DECIDED, None, {}, salt_of_state(con, last.entry + 1 if last else 1))
 
 
 def add_forgotten(con: Connection, loads: Collection[int], *, decided: bool) -> None:
@@ -144,8 +150,8 @@ def as_covered(covers: dict[str, Any]) -> bytes:
 
 def _add(con: Connection, what: str, number: int | None, covers: dict[str, Any], salt: str) -> None:
     data = as_covered({**covers, "state": state(con, salt)})
-    last = con.execute("SELECT entry, head FROM meta.chain ORDER BY entry DESC LIMIT 1").fetchall()
-    entry, former = (last[0][0], bytes.fromhex(last[0][1])) if last else (0, b"")
+    last = _last(con)
+    entry, former = (last.entry, digits(last.head)) if last else (0, b"")
     leaf = leaf_hash(data)
     row = (entry + 1, number if number is not None else "NULL")
     texts = ", ".join(map(quoted, (what, data.decode(), salt, leaf.hex(), next_head(former, leaf).hex())))

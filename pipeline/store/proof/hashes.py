@@ -32,7 +32,15 @@ def next_head(head: bytes, leaf: bytes) -> bytes:
 
 def salted(salt: str, data: bytes) -> str:
     """Hash of data under a salt (hexadecimal digits): who does not know the salt cannot try what the data may be."""
-    return sha256(bytes.fromhex(salt) + data).hexdigest()
+    return sha256(digits(salt) + data).hexdigest()
+
+
+def digits(text: str) -> bytes:
+    """The bytes that hexadecimal digits stand for; of anything else, which only tampering puts there, its own bytes."""
+    try:
+        return bytes.fromhex(text)
+    except ValueError:
+        return text.encode("utf-8", "surrogatepass")
 
 
 def column_hashes(rows: pl.DataFrame, salts: Mapping[str, str]) -> dict[str, str]:

@@ -6,7 +6,9 @@ import json
 import zlib
 from collections.abc import Iterable, Mapping
 from hashlib import sha256
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+from pipeline.store.sql_text import quoted
 
 if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection as Connection
@@ -65,14 +67,35 @@ def kept_bytes(con: Connection, mark: str) -> bytes:
     Raises:
         Altered: they are not there, or not what their hash says.
     """
-    parts = con.execute(f"SELECT content FROM meta.original WHERE sha256 = '{_hex(mark)}' ORDER BY part").fetchall()  # noqa: S608
+    sql = f"SELECT content FROM meta.original WHERE sha256 = {quoted(mark)} ORDER BY part"  # noqa: S608 (quoted)
+    parts = con.execute(sql).fetchall()
     try:
-        content = b"".join(zlib.decompress(part) for (part,) in parts)
+        content = b"".join(_unpacked(part) for (part,) in parts)
     except zlib.error:
         raise Altered(mark) from None
     if not parts or sha256(content).hexdigest() != mark:
         raise Altered(mark)
     return content
+
+
+def kept_told(con: Connection, mark: str, *names: str) -> dict[str, Any]:
+    """What is kept as JSON under a hash.
+
+    Raises:
+        Altered: it is not there, is something else, or lacks one of these names.
+    """
+    try:
+        found = json.loads(kept_bytes(con, mark))
+    except (ValueError, RecursionError):
+        raise Altered(mark) from None
+    if not isinstance(found, dict) or not found.keys() >= set(names):
+        raise Altered(mark)
+    return found
+
+
+def _unpacked(part: bytes) -> bytes:
+    """The bytes of a part; of one that unpacks to more than a part has, no more than that."""
+    return zlib.decompressobj().decompress(part, PART_BYTES + 1)
 
 
 class Altered(Exception):

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 from pipeline.common.toml import bytes_of
-from pipeline.store.proof.originals import as_bytes, keep, kept_bytes, mark_of, note_sources
+from pipeline.store.proof.originals import as_bytes, keep, kept_bytes, kept_told, mark_of, note_sources
 from pipeline.workspace.settings import SETTINGS, Workspace, as_text
 
 if TYPE_CHECKING:
@@ -47,7 +46,7 @@ def kept_rules(con: Connection, mark: str) -> Rules:
     Raises:
         Altered: one of them is gone, or not what its hash says.
     """
-    return Rules({place: kept_bytes(con, one) for place, one in json.loads(kept_bytes(con, mark)).items()})
+    return Rules({place: kept_bytes(con, str(one)) for place, one in kept_told(con, mark).items()})
 
 
 def rules_of(workspace: Workspace) -> Rules:

@@ -175,10 +175,11 @@ class Seals:
 def state(con: Connection, salt: str) -> dict[str, Any]:
     """What decisions stand, and which records are out of force by them: covered by every entry, under its salt."""
     marks = _standing(con)
-    kinds = [name for (name,) in con.execute("SELECT DISTINCT kind FROM meta.decision ORDER BY kind").fetchall()]
+    told = {name for (name,) in con.execute("SELECT DISTINCT kind FROM meta.decision ORDER BY kind").fetchall()}
+    kinds = sorted(told & KINDS.keys())
     ended = {name: rows_hash(frame) for name in kinds if (frame := _counted_once(con, KINDS[name])).height}
-    told = {name: salted(salt, mark.encode()) for name, mark in ended.items()}
-    return {"decisions": salted(salt, "\n".join(marks).encode()) if marks else "", "counted_once": told}
+    once = {name: salted(salt, mark.encode()) for name, mark in ended.items()}
+    return {"decisions": salted(salt, "\n".join(marks).encode()) if marks else "", "counted_once": once}
 
 
 def salt_of_state(con: Connection, number: int) -> str:
@@ -188,7 +189,7 @@ def salt_of_state(con: Connection, number: int) -> str:
 
 def _standing(con: Connection) -> list[str]:
     """Hashes of the decisions that stand."""
-    sql = "SELECT sha256 FROM meta.decision WHERE taken_back_at IS NULL ORDER BY sha256"
+    sql = "SELECT coalesce(sha256, '') AS mark FROM meta.decision WHERE taken_back_at IS NULL ORDER BY mark"
     return [mark for (mark,) in con.execute(sql).fetchall()]
 
 
