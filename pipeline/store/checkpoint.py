@@ -3,14 +3,15 @@
 DuckDB appends each transaction to a log beside the store (``.wal``), and later writes it into the store's file. There
 it writes blocks again that hold what the file holds already: a process killed in the midst of one, or a disk that
 fails there, leaves a store that nothing opens. So it is told never to do that by itself. The log goes into a copy,
-which is brought to the disk and takes the store's place; only then does the log go. Whatever ends that early, store and
-log together hold everything.
+which is brought to the disk and gets a name that says it is whole (``.whole``); then the log goes, then the copy takes
+the store's place. Whatever ends that early, store and log together hold everything, or the whole copy does: whoever
+opens the store next finishes. A log that is read once more beside a store that holds it would bring each record twice,
+and DuckDB tells that of stores of its newer formats alone.
 """
 
 from __future__ import annotations
 
 import os
-import re
 import shutil
 from collections import Counter
 from collections.abc import Iterator
@@ -29,7 +30,6 @@ CONFIG: dict[str, str | bool | int | float | list[str]] = {
     "auto_checkpoint_skip_wal_threshold": 1 << 60,
 }
 """How a store is opened for writing: for whom it can be read, and that no commit writes into its file."""
-_ITERATIONS = re.compile(r"File checkpoint iteration: (\d+), WAL checkpoint iteration: (\d+)")
 WINDOWS = os.name == "nt"
 _open: Counter[Path] = Counter()
 """How often this process has each store open for writing: DuckDB gives the second time what the first one opened."""
@@ -71,13 +71,18 @@ def _make(path: Path) -> None:
         sync([path.parent])
 
 
+def whole_of(path: Path) -> Path:
+    """What a copy of a store is called that holds all of it and its log, until it takes the store's place."""
+    return path.with_name(f"{path.name}.whole")
+
+
 def _opened(path: Path) -> duckdb.DuckDBPyConnection:
-    try:
-        return surely(path, read_only=False)
-    except duckdb.Error as error:
-        if not log_is_in(error):
-            raise
-    log_of(path).unlink()
+    """The store open for writing, once what a process has left that was killed on the way is finished."""
+    con = surely(path, read_only=False)
+    if not whole_of(path).exists():
+        return con
+    _takes_its_place(path)  # nobody else does: the former store is held
+    _let_go(con)
     return surely(path, read_only=False)
 
 
@@ -92,8 +97,12 @@ def surely(path: Path, *, read_only: bool) -> duckdb.DuckDBPyConnection:
         con = duckdb.connect(_name(path), read_only=read_only, config=SEALED if read_only else CONFIG)
         if before is None or _which(path) == before:
             return con
-        con.execute("PRAGMA disable_checkpoint_on_shutdown")
-        con.close()
+        _let_go(con)
+
+
+def _let_go(con: duckdb.DuckDBPyConnection) -> None:
+    con.execute("PRAGMA disable_checkpoint_on_shutdown")
+    con.close()
 
 
 def _name(path: Path) -> str:
@@ -108,12 +117,6 @@ def _which(path: Path) -> tuple[int, int] | None:
     except OSError:
         return None
     return found.st_dev, found.st_ino
-
-
-def log_is_in(error: duckdb.Error) -> bool:
-    """Whether a store could not be opened for its log is in it already: a process was killed before the log went."""
-    found = _ITERATIONS.search(str(error))
-    return found is not None and int(found[1]) == int(found[2]) + 1
 
 
 def settle(con: duckdb.DuckDBPyConnection, path: Path) -> None:
@@ -133,7 +136,9 @@ def settle(con: duckdb.DuckDBPyConnection, path: Path) -> None:
         until_done.callback(fresh.close)
         fresh.execute("PRAGMA disable_checkpoint_on_shutdown")
         fresh.execute("CHECKPOINT")
-        _takes_its_place(made, path)
+        made.replace(whole_of(path))
+        sync([path.parent])
+        _takes_its_place(path)
 
 
 @contextmanager
@@ -156,9 +161,9 @@ def copied(path: Path) -> Iterator[Path]:
         yield made
 
 
-def _takes_its_place(made: Path, path: Path) -> None:
-    """Have a copy that holds all of a store and its log, and stands on the disk, be the store; then the log goes."""
-    made.replace(path)
+def _takes_its_place(path: Path) -> None:
+    """Have the whole copy of a store be the store: the log that is in it goes first, and stands never beside it."""
+    log_of(path).unlink(missing_ok=True)
     sync([path.parent])
-    log_of(path).unlink()
+    whole_of(path).replace(path)
     sync([path.parent])

@@ -17,7 +17,7 @@ import duckdb
 
 from pipeline.common.refusal import CannotDo, OlderLayout
 from pipeline.store.by_day import BY_DAY, alone, view_name
-from pipeline.store.checkpoint import connected, log_is_in, settle, surely
+from pipeline.store.checkpoint import connected, settle, surely, whole_of
 from pipeline.store.layout import (
     SCHEMA_VERSION,
     Connection,
@@ -275,12 +275,11 @@ def _connect(path: Path, *, read_only: bool) -> Connection:
 
 
 def _reading(path: Path) -> Connection:
-    """A store open for reading; a log that is in it already goes first."""
-    try:
-        return surely(path, read_only=True)
-    except duckdb.Error as error:
-        if not log_is_in(error):
-            raise
+    """A store open for reading, once what a process has left that was killed on the way is finished."""
+    con = surely(path, read_only=True)
+    if not whole_of(path).exists():
+        return con
+    con.close()
     con = connected(path)
     settle(con, path)
     con.close()

@@ -5,8 +5,10 @@ from __future__ import annotations
 import shutil
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
+import duckdb
 import pytest
 
 from pipeline.store import checkpoint
@@ -54,20 +56,37 @@ def test_a_log_that_cannot_go_into_the_store_stays_until_it_can(path: Path, monk
 
 
 @pytest.mark.parametrize("writing", [True, False])
-def test_a_log_that_is_in_the_store_already_is_not_read_twice(
-    path: Path, monkeypatch: pytest.MonkeyPatch, writing: bool
+@pytest.mark.parametrize("storage", ["v1.0.0", "v1.4.0"])
+@pytest.mark.parametrize("after", range(6))
+def test_wherever_it_ends_nothing_is_lost_and_nothing_read_twice(
+    path: Path, monkeypatch: pytest.MonkeyPatch, writing: bool, storage: str, after: int
 ) -> None:
-    """A process killed after the copy took the store's place and before the log went leaves both."""
-    kept = path.parent / "kept"
-    real = checkpoint.sync
-    monkeypatch.setattr(checkpoint, "sync", lambda folders: (shutil.copyfile(log_of(path), kept), real(folders)))
-    add(path)
-    monkeypatch.undo()
-    kept.replace(log_of(path))
+    """A log that was in the store already was read once more where the store is of an older format of DuckDB."""
+    path.unlink()
+    duckdb.connect(str(path), config={"storage_compatibility_version": storage}).close()
+    with Store(path) as store, store.transaction() as con:
+        con.execute("CREATE TABLE main.tried (n BIGINT)")
+        con.execute("INSERT INTO main.tried VALUES (1)")
+    steps: list[int] = []
+
+    def stopping(real: Callable[..., object]) -> Callable[..., object]:
+        def call(*given: object, **named: object) -> object:
+            if len(steps) == after:
+                raise OSError(5, "Input/output error")
+            steps.append(1)
+            return real(*given, **named)
+
+        return call
+
+    with monkeypatch.context() as patch:
+        for owner, name in ((checkpoint, "sync"), (Path, "replace"), (Path, "unlink")):
+            patch.setattr(owner, name, stopping(getattr(owner, name)))
+        add(path)
     if writing:
         add(path)
     assert held(path) == (3 if writing else 2)
-    assert [one.name for one in path.parent.iterdir()] == ["store.duckdb"]
+    if writing or after not in {0, 1}:
+        assert [one.name for one in path.parent.iterdir()] == ["store.duckdb"]
 
 
 def test_nobody_else_writes_while_the_copy_is_made(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -43,7 +43,13 @@ CHAIN = {
 LOAD, UNDONE, DECIDED, TAKEN_OVER, FORGOTTEN = "load", "undone", "decided", "taken over", "forgotten"
 SEALING = frozenset({LOAD, TAKEN_OVER})
 """Entries that say what a load brought; the latest about a load holds."""
-_FORMS: dict[str, type[Decided]] = {LOAD: Loaded, TAKEN_OVER: Loaded, UNDONE: Undone, DECIDED: Decided, FORGOTTEN: Forgotten}
+_FORMS: dict[str, type[Decided]] = {
+    LOAD: Loaded,
+    TAKEN_OVER: Loaded,
+    UNDONE: Undone,
+    DECIDED: Decided,
+    FORGOTTEN: Forgotten,
+}
 _ENTRIES = (
     "SELECT coalesce(entry, 0), coalesce(what, ''), number, coalesce(covers, ''), coalesce(salt, ''), "
     "coalesce(leaf, ''), coalesce(head, '') FROM meta.chain"
