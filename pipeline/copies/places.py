@@ -67,9 +67,7 @@ def _walk(workspace: Workspace, folder: Path, told: str, found: Found, followed:
         if entry.name.startswith(".") or _of_the_store(workspace, path) or _made_anew(workspace, path):
             continue
         if entry.is_symlink() and path not in followed:
-            found.left_out.append(
-                path.relative_to(workspace.folder).as_posix() if _inside(workspace, path) else str(path)
-            )
+            found.left_out.append(workspace.place_of(path))
         elif entry.is_dir():
             if not is_backup_folder(path):
                 _walk(workspace, path, name, found, followed)
@@ -79,10 +77,6 @@ def _walk(workspace: Workspace, folder: Path, told: str, found: Found, followed:
             found.left_out.append(name.partition("/")[2])
     if len(found.files) == before and not any(one.startswith(f"{told}/") for one in found.folders) and "/" in told:
         found.folders.append(told)
-
-
-def _inside(workspace: Workspace, path: Path) -> bool:
-    return path.is_relative_to(workspace.folder)
 
 
 def _of_the_store(workspace: Workspace, path: Path) -> bool:

@@ -45,7 +45,7 @@ def still_bearing(workspace: Workspace, person: Person) -> tuple[str, ...]:
         except CannotRedact:
             bears = True
         if bears:
-            found.append(path.relative_to(workspace.folder).as_posix())
+            found.append(workspace.place_of(path))
     return tuple(found)
 
 

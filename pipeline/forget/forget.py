@@ -78,7 +78,8 @@ def forget(workspace: Workspace, spellings: Sequence[str], *, dry_run: bool = Fa
             return _in_a_copy(store, workspace, who)
         except OSError as error:
             why = error.strerror or str(error)
-            raise CannotDo(f"The store could not be written: {why}.", "Nothing was changed.") from error
+            where = f" ({workspace.place_of(Path(error.filename))})" if error.filename else ""
+            raise CannotDo(f"The name could not be taken out: {why}{where}.", "Nothing was changed.") from error
 
 
 def _in_a_copy(store: Store, workspace: Workspace, who: Person) -> Forgotten:
@@ -121,7 +122,7 @@ def _forgotten(con: Connection, workspace: Workspace, who: Person) -> tuple[Forg
     add_forgotten(con, touched, decided=decided)
     for table in DERIVED:
         con.execute(f"DELETE FROM derived.{table}")  # noqa: S608 (names of ours)
-    names = tuple(path.relative_to(workspace.folder).as_posix() for path in files)
+    names = tuple(workspace.place_of(path) for path in files)
     return Forgotten(who.token, texts, len(moved), tuple(dropped), names, len(entries(con)), left), files
 
 

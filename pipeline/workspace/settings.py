@@ -351,6 +351,10 @@ class Workspace:
         """Folder of templates of the workspace's own."""
         return self.folder / "pages"
 
+    def place_of(self, path: Path) -> str:
+        """A path as a person is told of it: from the workspace on, or whole where settings name a place elsewhere."""
+        return path.relative_to(self.folder).as_posix() if path.is_relative_to(self.folder) else str(path)
+
     def season_of(self, day: date) -> Season:
         """The season a day falls in."""
         month, first = (int(part) for part in self.settings.season_start.split("-"))

@@ -127,6 +127,20 @@ def test_names_of_letters_with_several_forms_go_from_every_encoding(name: str, e
         assert store.rows("SELECT place FROM meta.rejects") == [(f"by {who.token}.csv",)]
 
 
+def test_a_name_goes_from_folders_elsewhere_too(here: Workspace, tmp_path: Path) -> None:
+    """Settings may name folders outside the workspace: what was changed there is told by its whole path."""
+    elsewhere = tmp_path / "elsewhere"
+    elsewhere.mkdir()
+    (elsewhere / "crew.toml").write_text(f'name = "crew"\ntitle = "By {NAME}"\nkind = "job"\n', "utf-8")
+    settings = here.folder / "settings.toml"
+    settings.write_text(
+        settings.read_text("utf-8").replace('profiles = "profiles"', f'profiles = "{elsewhere}"'), "utf-8"
+    )
+    done = forget(open_workspace(here.folder), SPELLINGS)
+    assert str(elsewhere / "crew.toml") in done.files
+    assert NAME not in (elsewhere / "crew.toml").read_text("utf-8")
+
+
 def test_originals_are_without_the_name_too(here: Workspace) -> None:
     """They are packed, so that the bytes of the store's file cannot tell."""
     from pipeline.store.proof.originals import kept_bytes
@@ -206,7 +220,7 @@ def test_one_that_was_stopped_changed_nothing(here: Workspace, monkeypatch: pyte
     def stop(*_: object) -> None:
         raise OSError(28, "No space left on device")
 
-    with monkeypatch.context() as patch, pytest.raises(CannotDo, match=r"could not be written: No space left"):
+    with monkeypatch.context() as patch, pytest.raises(CannotDo, match=r"could not be taken out: No space left"):
         patch.setattr(f"pipeline.forget.{at}", stop)
         forget(here, SPELLINGS)
     assert bearing(here) == before
