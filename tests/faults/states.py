@@ -12,6 +12,7 @@ from pathlib import Path
 from pipeline.common.whole_files import LEFT
 from pipeline.copies.folder import ABOUT, MANIFESTS, OBJECTS
 from pipeline.publish.render_cache import LIST_FILE
+from pipeline.store.checkpoint import log_of, whole_of
 from pipeline.store.figure_log import LOG
 
 STORE = "store.duckdb"
@@ -19,7 +20,7 @@ OF_RUN = "tmp/"
 """Folder of a case for temporary files: what is left there is the system's to clear."""
 UNFINISHED = re.compile(r"\.unfinished-.*|\..*\.restoring(\.lock)?")
 """Folders that hold what is being copied."""
-OF_STORE = (STORE, f"{STORE}.wal", f"{STORE}.tmp")
+OF_STORE = (STORE, f"{STORE}.wal", f"{STORE}.tmp", f"{STORE}.whole")
 """The store's own files: looked at by what is in them, not by their bytes."""
 FIGURES = ("derived.", *(f"meta.{name}" for name in LOG))
 """Tables that a refresh of the figures writes, in a transaction of its own after that of the records."""
@@ -77,9 +78,9 @@ def state_of(case: Path, workspace: str, tables_of: Callable[[Path], dict[str, d
 
 
 def mark_of(store: Path) -> str:
-    """Mark of the bytes of a store and the log beside it."""
+    """Mark of the bytes of a store, the log and the whole copy beside it."""
     found = hashlib.sha256()
-    for path in (store, store.with_name(f"{store.name}.wal")):
+    for path in (store, log_of(store), whole_of(store)):
         found.update(path.read_bytes() if path.exists() else b"none")
     return found.hexdigest()
 
