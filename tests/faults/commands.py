@@ -56,7 +56,7 @@ COMMANDS = (
     Command("undo", ("undo", "4", *_W), every=True),
     Command("decide", _ASIDE, "crew", every=True, figures=False),
     Command("undo, decision", ("undo", "10", *_W), "decided", every=True, figures=False),
-    Command("doctor, former", ("doctor", "--bring-up", *_W), "former", every=True),
+    Command("doctor, former", ("doctor", "--bring-up", *_W), "former", every=True, figures=False),
     Command(
         "load, former", ("load", "ws/inbox/new.csv", *_W), "former", every=True, figures=False,
         between=(("doctor", "--bring-up", *_W),),
