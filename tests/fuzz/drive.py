@@ -12,6 +12,7 @@ import os
 import random
 import re
 import resource
+import shutil
 import signal
 import sys
 import time
@@ -23,6 +24,7 @@ from pathlib import Path
 from typing import Any, NoReturn
 
 from tests.fuzz.target import Target
+from tests.fuzz.target import folder as files_of_process
 
 MODULES = ("values", "said", "tables", "pages")
 """Modules of targets: a process imports that of its own alone."""
@@ -105,6 +107,7 @@ class Driver:
         self.sum.seconds, self.sum.peak_mb = time.monotonic() - self.begun, _peak()
         self.out.write_text(json.dumps(asdict(self.sum)), "utf-8")
         sys.stderr.flush()
+        shutil.rmtree(files_of_process(), ignore_errors=True)
         os._exit(0)
 
     def _note(self, fault: BaseException, data: bytes) -> None:

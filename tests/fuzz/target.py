@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import atexit
 import json
 import os
+import shutil
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -64,7 +66,9 @@ def text_of(data: bytes) -> str:
 def folder() -> Path:
     """A folder for the files of this process, in memory where there is such a place."""
     place = MEMORY if MEMORY.is_dir() and os.access(MEMORY, os.W_OK) else None
-    return Path(tempfile.mkdtemp(prefix="swardtally-fuzz-", dir=place))
+    made = tempfile.mkdtemp(prefix="swardtally-fuzz-", dir=place)
+    atexit.register(shutil.rmtree, made, ignore_errors=True)
+    return Path(made)
 
 
 @contextmanager
