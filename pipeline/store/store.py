@@ -313,8 +313,15 @@ _FULL = ("No space left", "not enough space", "Out of Memory", "could not write"
 """What DuckDB says where the disk or the memory is full; anything else speaks of the store itself."""
 
 
+_NOT_OURS = ("Permission denied", "Read-only file system", "Access is denied")
+"""What it says where the person may not read or write the file."""
+
+
 def _refusal(path: Path, error: duckdb.Error, what: str = "could not be read") -> CannotDo:
     """What a failed store comes to in a sentence: it is full, or it is damaged."""
+    if any(words in str(error) for words in _NOT_OURS):
+        hint = "You may not read or write it: look at the rights of the file and of its folder. Nothing was changed."
+        return CannotDo(f"The store {path.name} {what}: {_first_line(error)}", hint)
     full = isinstance(error, duckdb.OutOfMemoryException) or any(words in str(error) for words in _FULL)
     hint = (
         "Nothing of this file was kept. Make room on the disk and load again."

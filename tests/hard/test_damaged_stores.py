@@ -219,3 +219,19 @@ def test_a_workspace_that_is_called_like_an_address(
     assert call("history", "-w", "md:records").code == 0
     monkeypatch.chdir(tmp_path / "md:records")
     assert call("history").code == 0
+
+
+@pytest.mark.parametrize("said", ["Permission denied", "Read-only file system"])
+def test_a_store_one_may_not_write_is_not_called_damaged(
+    place: Path, monkeypatch: pytest.MonkeyPatch, said: str
+) -> None:
+    """Whoever is told to restore a backup for want of rights may put an older store in the place of a sound one."""
+
+    def refused(*_: object, **__: object) -> None:
+        raise duckdb.IOException(f'IO Error: Cannot open file "store.duckdb": {said}')
+
+    monkeypatch.setattr(duckdb, "connect", refused)
+    with pytest.raises(CannotDo) as told:
+        Store(place / "store.duckdb")
+    assert said in told.value.message
+    assert told.value.hint.startswith("You may not read or write it: look at the rights of the file and of its folder.")
