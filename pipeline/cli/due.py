@@ -21,8 +21,10 @@ from pipeline.cli.options import (
     give,
     look_of,
     progress_for,
+    say,
     tell_look,
 )
+from pipeline.common.refusal import CannotDo
 
 
 def due(
@@ -82,8 +84,16 @@ def due(
     ahead = day_of(until) if until else None
     found = due_list(opened, wanted, clubs or [], ahead, today=today, look=look, progress=bar)
     done = write_due(opened, found, stem_of(wanted, clubs or []), force=force) if pdf else DueDone(found)
-    if table is not None:
-        write_csv(found, table)
+    apart = ""  # what was asked for beside documents that stand already
+    try:
+        if table is not None:
+            write_csv(found, table)
+    except CannotDo as error:
+        if done.written is None:
+            raise
+        apart = f"{error.message} {error.hint}"
     tell_look(opened, look, [one.green for one in found.greens], quiet=quiet)
     give(done, show, as_json=as_json, quiet=quiet)
-    return FAULTS if done.written and done.written.fault else DONE
+    if apart:
+        say(False, apart)
+    return FAULTS if apart or (done.written and done.written.fault) else DONE

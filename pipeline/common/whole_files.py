@@ -15,7 +15,7 @@ from contextlib import contextmanager, suppress
 from hashlib import sha256
 from pathlib import Path
 
-LEFT = re.compile(r"\..+\.(\d+)\.(?:unfinished|former)(?:\.wal)?")
+LEFT = re.compile(r"\..+\.(\d+)\.(?:unfinished|former)(?:\.wal|\.whole)?")
 """Names of files that are not finished, or kept until others are: hidden, with the number of the process."""
 OLD_S = 3600.0
 """Seconds after which such a file is taken to be left, where the system does not tell which processes there are."""
@@ -100,14 +100,14 @@ def taking_its_place(target: Path) -> Iterator[Path]:
     try:
         yield made
     finally:
-        _forget(made, made.with_name(f"{made.name}.wal"))
+        _forget(made, *(made.with_name(f"{made.name}{ending}") for ending in (".wal", ".whole")))
 
 
 def clear_left(folder: Path) -> None:
     """Take away what processes that are no more have left unfinished in a folder."""
     with suppress(OSError):
         for path in [one for one in folder.iterdir() if one.name.startswith(".") and LEFT.fullmatch(one.name)]:
-            if not {path, path.with_name(path.name.removesuffix(".wal"))} & _in_use and not _at_work(path):
+            if not {path, path.with_suffix("")} & _in_use and not _at_work(path):
                 with suppress(OSError):
                     path.unlink()
 

@@ -74,6 +74,7 @@ def test_what_a_killed_process_left_goes_and_nothing_else(tmp_path: Path) -> Non
     with subprocess.Popen([sys.executable, "-c", ""]) as ended:
         pass
     left = [f".a.csv.{ended.pid}.unfinished", f".a.csv.{ended.pid}.former", f".a.{ended.pid}.unfinished.wal"]
+    left.append(f".a.{ended.pid}.unfinished.whole")
     others = [".hidden", ".a.csv.unfinished", f"a.csv.{ended.pid}.unfinished", f".a.csv.{os.getppid()}.unfinished"]
     for name in (*left, *others):
         (tmp_path / name).write_bytes(b"x")
