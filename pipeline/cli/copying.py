@@ -64,20 +64,19 @@ def backup(
     if changed:
         say(
             False,
-            f"The store is not what was loaded. {changed} The backup holds it as it is, earlier ones as it "
-            "was. swardtally verify names each difference.",
+            f"{changed} The backup holds it as it is, earlier ones as it was. swardtally verify names each difference.",
         )
     return FAULTS if made.left_out or changed else DONE
 
 
 def _changed_behind(here: Workspace) -> str:
-    """What was changed by another way than loading, the first of it in a sentence; "" where nothing was found.
+    """What is said where something was changed by another way than loading; "" where nothing was found.
 
     A store of an older layout has nothing to be held against here.
     """
     from pipeline.common.refusal import OlderLayout
     from pipeline.store.store import Store
-    from pipeline.verify.found import found_altered
+    from pipeline.verify.found import found_altered, in_short
 
     if not here.store.exists():
         return ""
@@ -86,8 +85,7 @@ def _changed_behind(here: Workspace) -> str:
             found = found_altered(store)
     except OlderLayout:
         return ""
-    more = f" And {len(found) - 1} more." if len(found) > 1 else ""
-    return f"{found[0].message}{more}" if found else ""
+    return in_short(found) if found else ""
 
 
 def restore(

@@ -103,6 +103,41 @@ def taking_its_place(target: Path) -> Iterator[Path]:
         _forget(made, *(made.with_name(f"{made.name}{ending}") for ending in (".wal", ".whole")))
 
 
+def write_new(target: Path, content: bytes) -> bool:
+    """Write a file whole under a name that no other has; whether the name was free.
+
+    Raises:
+        OSError: it could not be written; nothing was changed.
+    """
+    target.parent.mkdir(parents=True, exist_ok=True)
+    with taking_its_place(target) as made:
+        _write(made, content, like=target)
+        if not takes_free_place(made, target):
+            return False
+        try:
+            sync([target.parent])
+        except OSError:
+            target.unlink(missing_ok=True)
+            raise
+        return True
+
+
+def takes_free_place(made: Path, target: Path) -> bool:
+    """Have a file that stands whole get a name, where no other has it; whether it was free.
+
+    A renaming would take the other's place; on a drive without second names another may come in between.
+    """
+    try:
+        os.link(made, target)
+    except FileExistsError:
+        return False
+    except OSError:
+        if target.exists():
+            return False
+        made.rename(target)
+    return True
+
+
 def clear_left(folder: Path) -> None:
     """Take away what processes that are no more have left unfinished in a folder."""
     with suppress(OSError):

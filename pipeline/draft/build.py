@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
@@ -15,7 +14,7 @@ from pipeline.common.faults import refuse_file
 from pipeline.common.file_names import MOST_PLAIN, safe_stem
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.toml import read_toml
-from pipeline.common.whole_files import taking_its_place, write_whole
+from pipeline.common.whole_files import write_new, write_whole
 from pipeline.draft.as_above import without_marks
 from pipeline.draft.columns import Column, are_messages, columns_of, read_for_draft, reading_part
 from pipeline.draft.dates import date_part
@@ -187,17 +186,8 @@ def _write(target: Path, content: bytes, *, force: bool) -> None:
     """
     if force:
         write_whole({target: content})
-        return
-    with taking_its_place(target) as made:
-        write_whole({made: content})
-        try:
-            os.link(made, target)  # fails where the name is taken; a renaming would not
-        except FileExistsError:
-            raise _there_already(target) from None
-        except OSError as error:  # a drive without second names
-            if target.exists():
-                raise _there_already(target) from error
-            made.replace(target)
+    elif not write_new(target, content):
+        raise _there_already(target)
 
 
 def _there_already(target: Path) -> WrongUsage:

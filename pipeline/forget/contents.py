@@ -40,10 +40,8 @@ def gone_from_bytes(content: bytes, person: Person, encodings: Iterable[str] = (
         return _archive(content, person)
     if content.startswith(BINARY):
         return _binary(content, person)
-    legible = False
-    for encoding in dict.fromkeys(
-        (*encodings, *_ENCODINGS)
-    ):  # what one reads as blanks between letters is the name in another
+    legible = False  # in every encoding: what one reads as blanks between letters is the name in another
+    for encoding in dict.fromkeys((*encodings, *_ENCODINGS)):
         try:
             text = content.decode(encoding)
             if text.encode(encoding) != content:

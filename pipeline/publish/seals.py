@@ -10,7 +10,7 @@ from pipeline.indicators.base.green_season import NO_SEAL, GreenSeason, Seal
 from pipeline.store.proof.chain import SEALING
 from pipeline.store.sql_text import among, quoted
 from pipeline.store.store import Store
-from pipeline.verify.found import found_altered
+from pipeline.verify.found import found_altered, in_short
 from pipeline.workspace.settings import Season, Workspace
 from schemas import KINDS
 from schemas.kind import ENDINGS
@@ -98,10 +98,8 @@ def refuse_altered(workspace: Workspace) -> None:
     with Store(workspace.store, read_only=True) as store:
         found = found_altered(store)
     if found:
-        first, *rest = found
-        more = f" And {len(rest)} more." if rest else ""
         raise CannotDo(
-            f"The store is not what was loaded. {first.message}{more}",
+            in_short(found),
             "No document was written. swardtally verify names each difference; restore the store from a backup, or "
             "load the files into a new workspace.",
         )

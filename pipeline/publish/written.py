@@ -35,21 +35,22 @@ def written_as(reports: Path, document: Path) -> Written:
         document: the file.
     """
     content = document.read_bytes()
-    for path, one in _listed(reports):
-        if _is(path, one, content):
+    alone, listed = sha256_of((content,)), list(_listed(reports))
+    for path, one in listed:
+        if (_with_those_beside(path, one, content) if one.beside else alone) == one.sha256:
             return Written(True, path.relative_to(reports).as_posix())
-    for path, one in _listed(reports):
+    for path, one in listed:
         if not one.beside and path.resolve() == document.resolve():
             return Written(False, path.relative_to(reports).as_posix())
     return Written(None)
 
 
-def _is(path: Path, one: Rendered, content: bytes) -> bool:
-    """Whether bytes are those of a document; what is written beside it counts as it stands there."""
+def _with_those_beside(path: Path, one: Rendered, content: bytes) -> str:
+    """Hash of bytes and of the files beside a document, as they stand there; "" where one cannot be read."""
     try:
-        return sha256_of((content, *(path.with_name(name).read_bytes() for name in one.beside))) == one.sha256
+        return sha256_of((content, *(path.with_name(name).read_bytes() for name in one.beside)))
     except OSError:
-        return False
+        return ""
 
 
 def _listed(reports: Path) -> Iterator[tuple[Path, Rendered]]:

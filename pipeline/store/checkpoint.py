@@ -20,7 +20,7 @@ from pathlib import Path
 
 import duckdb
 
-from pipeline.common.whole_files import clear_left, sync, taking_its_place
+from pipeline.common.whole_files import clear_left, sync, takes_free_place, taking_its_place
 from pipeline.store.opening import SEALED
 
 CONFIG: dict[str, str | bool | int | float | list[str]] = {
@@ -59,16 +59,11 @@ def connected(path: Path) -> duckdb.DuckDBPyConnection:
 
 
 def _make(path: Path) -> None:
-    """Make an empty store, whole before it has its name."""
+    """Make an empty store, whole before it has its name; another that was first may be filled by now, and stays."""
     with taking_its_place(path) as made:
         duckdb.connect(str(made), config=CONFIG).close()
-        try:
-            os.link(made, path)
-        except FileExistsError:  # another was first, and may have filled it by now: that one is the store
-            return
-        except OSError:  # a drive without second names
-            made.rename(path) if WINDOWS or not path.exists() else None
-        sync([path.parent])
+        if takes_free_place(made, path):
+            sync([path.parent])
 
 
 def whole_of(path: Path) -> Path:

@@ -318,7 +318,7 @@ _NOT_OURS = ("Permission denied", "Read-only file system", "Access is denied")
 
 
 def _refusal(path: Path, error: duckdb.Error, what: str = "could not be read") -> CannotDo:
-    """What a failed store comes to in a sentence: it is full, or it is damaged."""
+    """What a failed store comes to in a sentence: it is not theirs to write, it is full, or it is damaged."""
     if any(words in str(error) for words in _NOT_OURS):
         hint = "You may not read or write it: look at the rights of the file and of its folder. Nothing was changed."
         return CannotDo(f"The store {path.name} {what}: {_first_line(error)}", hint)

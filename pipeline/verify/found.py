@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from pipeline.figures.sealed import altered_figures
 from pipeline.store.layout_held import altered_layout
 from pipeline.store.proof.check import FIGURE, LAYOUT, Alteration, alterations
@@ -23,6 +25,12 @@ def records_altered(store: Store) -> list[Alteration]:
     """
     layout = [Alteration(LAYOUT, None, said) for said in altered_layout(store.con)]
     return layout or alterations(store.con)
+
+
+def in_short(found: Sequence[Alteration]) -> str:
+    """What was changed by another way than loading, in a sentence or two: the first of it, and how much more."""
+    more = f" And {len(found) - 1} more." if len(found) > 1 else ""
+    return f"The store is not what was loaded. {found[0].message}{more}"
 
 
 def _figures(green: str, season: str) -> Alteration:

@@ -70,15 +70,8 @@ def refused_beyond(megabytes: int | None) -> Iterator[None]:
         return
     import resource  # not every system has it
 
-    before = resource.getrlimit(resource.RLIMIT_AS)
-    wanted = int((mapped + megabytes) * 1_000_000)
-    if before[0] != resource.RLIM_INFINITY:
-        wanted = min(wanted, before[0])
-    resource.setrlimit(resource.RLIMIT_AS, (wanted, before[1]))
-    try:
+    with _limited(resource.RLIMIT_AS, int((mapped + megabytes) * 1_000_000)):
         yield
-    finally:
-        resource.setrlimit(resource.RLIMIT_AS, before)
 
 
 @contextmanager
@@ -94,15 +87,23 @@ def ended_beyond(seconds: float) -> Iterator[None]:
         yield
         return
     used = resource.getrusage(resource.RUSAGE_SELF)
-    before = resource.getrlimit(resource.RLIMIT_CPU)
-    wanted = int(used.ru_utime + used.ru_stime + seconds) + 1
+    with _limited(resource.RLIMIT_CPU, int(used.ru_utime + used.ru_stime + seconds) + 1):
+        yield
+
+
+@contextmanager
+def _limited(what: int, wanted: int) -> Iterator[None]:
+    """A stretch under a limit of the system's, or the one that holds already where that is narrower."""
+    import resource
+
+    before = resource.getrlimit(what)
     if before[0] != resource.RLIM_INFINITY:
         wanted = min(wanted, before[0])
-    resource.setrlimit(resource.RLIMIT_CPU, (wanted, before[1]))
+    resource.setrlimit(what, (wanted, before[1]))
     try:
         yield
     finally:
-        resource.setrlimit(resource.RLIMIT_CPU, before)
+        resource.setrlimit(what, before)
 
 
 def _held_mb() -> float:
