@@ -10,6 +10,7 @@ from pipeline.common.refusal import CannotDo
 from pipeline.copies.folder import is_backup_folder
 from pipeline.copies.manifest import ELSEWHERE, FILES
 from pipeline.workspace.settings import SETTINGS, Settings, Workspace
+from pipeline.workspace.shared import BEGINS, Shared
 
 MADE_ANEW = (".pdf",)
 """Endings of files in the folder of reports that are made anew; a sheet that lies there may have been edited."""
@@ -80,8 +81,11 @@ def _walk(workspace: Workspace, folder: Path, told: str, found: Found, followed:
 
 
 def _of_the_store(workspace: Workspace, path: Path) -> bool:
-    """Whether a file is the store, or one that DuckDB lays beside it."""
-    store, here = workspace.store.resolve(), path.resolve()
+    """Whether a file is the store or one that DuckDB lays beside it; of a shared store, the folder of its files."""
+    place, here = workspace.store, path.resolve()
+    if isinstance(place, Shared):
+        return here == place.files.resolve()
+    store = place.resolve()
     return here.parent == store.parent and (here == store or here.name.startswith(f"{store.name}."))
 
 
@@ -107,6 +111,8 @@ class Places:
 def places_inside(settings: Settings, content: bytes | None, taken: set[str]) -> Places:
     """The settings of a workspace with every place in it: one made anew never reaches out of its folder.
 
+    The store of one whose store was shared is a file: what is restored stands beside what the offices write to.
+
     Args:
         settings: the settings as they were.
         content: bytes of settings.toml; None where there was none.
@@ -117,7 +123,8 @@ def places_inside(settings: Settings, content: bytes | None, taken: set[str]) ->
     """
     changed = {}
     for name in ("store", "rejected", "profiles", "reports"):
-        if not within(getattr(settings, name)):
+        place = getattr(settings, name)
+        if place.startswith(BEGINS) or not within(place):
             changed[name] = _free(Settings.model_fields[name].default, taken)
     if not changed or content is None:
         return Places(settings, {}, content)

@@ -36,7 +36,7 @@ def restore_store(folder: BackupFolder, manifest: Manifest, here: Workspace) -> 
             raise CannotDo(f"The backup lacks the bytes {sha256}, which a table names.", "Nothing was restored.")
         return bytes_of(folder, blobs[sha256])
 
-    here.store.parent.mkdir(parents=True, exist_ok=True)
+    here.store_file.parent.mkdir(parents=True, exist_ok=True)
     with as_it_stands(here.store, read_only=False) as con:
         con.execute("BEGIN TRANSACTION")
         for table in manifest.tables:

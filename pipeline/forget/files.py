@@ -33,7 +33,7 @@ def still_bearing(workspace: Workspace, person: Person) -> tuple[str, ...]:
     own = set(_own(workspace))
     found = []
     for path in sorted(workspace.folder.rglob("*")):
-        if path.name.startswith(workspace.store.name) or LEFT.fullmatch(path.name):
+        if path.name.startswith(workspace.store_file.name) or LEFT.fullmatch(path.name):
             continue
         if path.suffix == ".pdf" or not path.is_file():
             continue

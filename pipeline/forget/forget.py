@@ -67,9 +67,9 @@ def forget(workspace: Workspace, spellings: Sequence[str], *, dry_run: bool = Fa
             are to be brought up after it.
     """
     who = person(spellings)
-    with Store(workspace.store):  # its log goes into it when it closes
+    with Store(workspace.store_file):  # its log goes into it when it closes
         pass
-    with Store(workspace.store) as store:
+    with Store(workspace.store_file) as store:
         if dry_run:
             with store.rehearsal(), store.transaction() as con:
                 done, _ = _forgotten(con, workspace, who)
@@ -84,16 +84,16 @@ def forget(workspace: Workspace, spellings: Sequence[str], *, dry_run: bool = Fa
 
 def _in_a_copy(store: Store, workspace: Workspace, who: Person) -> Forgotten:
     """Forget in a copy of the store, no block of which holds the name; then that and the files take their places."""
-    if log_of(workspace.store).exists():
-        raise CannotDo(f"{log_of(workspace.store)} could not be brought into the store.", "Nothing was changed.")
+    if log_of(workspace.store_file).exists():
+        raise CannotDo(f"{log_of(workspace.store_file)} could not be brought into the store.", "Nothing was changed.")
     if WINDOWS:  # there no file is read that another has open for writing
         store.con.close()
-    with copied(workspace.store) as copy:
+    with copied(workspace.store_file) as copy:
         with Store(copy) as other, other.transaction() as con:
             done, files = _forgotten(con, workspace, who)
         written_anew(copy)
-        write_whole({**files, workspace.store: None})
-    former = [path.name for path in workspace.store.parent.iterdir() if LEFT.fullmatch(path.name)]
+        write_whole({**files, workspace.store_file: None})
+    former = [path.name for path in workspace.store_file.parent.iterdir() if LEFT.fullmatch(path.name)]
     return replace(done, left=(*done.left, *former))
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import random
+import time
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import nullcontext
 from datetime import UTC, date, datetime
@@ -18,9 +20,13 @@ from pipeline.load.load import Loaded, Loader
 from pipeline.load.result import FileResult
 from pipeline.profiles.corrections import read_corrections
 from pipeline.profiles.profile import Profile, kind_named, read_profiles
+from pipeline.store.shared import Overtaken
 from pipeline.store.store import Store
 from pipeline.workspace.settings import Workspace
 from schemas import KINDS
+
+TRIES = 5
+"""Times that a file is tried which another office's writing keeps from being kept."""
 
 
 def load_paths(
@@ -82,7 +88,7 @@ def _load_all(loader: Loader, detected: Sequence[DetectedFile | Loaded], progres
     done: list[FileResult] = []
     for one in progress.over(detected, len(detected), "Loading"):
         try:
-            done.append(loader.load(one))
+            done += (_load(loader, part) for part in loader.wait_turn(one))
         except CannotDo as error:
             raise CannotDo(error.message, f"{error.hint}{_so_far(done, loader)}") from error
         except (KeyboardInterrupt, Exception) as error:
@@ -94,6 +100,17 @@ def _load_all(loader: Loader, detected: Sequence[DetectedFile | Loaded], progres
                 said, f"Load the rest when you like.{_so_far(done, loader, one.file if whole else '')}"
             ) from None
     return done
+
+
+def _load(loader: Loader, one: DetectedFile | Loaded) -> FileResult:
+    """Load a file; where another office wrote in spite of the lock, again after a while, which differs by office."""
+    for before in range(1, TRIES):
+        try:
+            return loader.load(one)
+        except Overtaken:
+            time.sleep(random.uniform(0, before))  # noqa: S311 (no secret)
+            (one,) = loader.wait_turn(one)
+    return loader.load(one)
 
 
 def _so_far(done: Sequence[FileResult], loader: Loader, last: str = "") -> str:

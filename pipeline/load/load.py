@@ -137,6 +137,13 @@ class Loader(Call):
         sheet, profile = with_given(part.sheet, part.profile, part.kind, self.given)
         return replace(part, sheet=sheet, profile=profile, faults=sheet.faults)
 
+    def wait_turn(self, one: DetectedFile | Loaded) -> tuple[DetectedFile | Loaded, ...]:
+        """What a file holds, after another office could write to a shared store: found anew where that knew it."""
+        if not self.store.pass_on():
+            return (one,)
+        self._register.clear()
+        return self.detect(one.path, one.file, one.named_kind, one.named_profile) if isinstance(one, Loaded) else (one,)
+
     def load(self, detected: DetectedFile | Loaded) -> FileResult:
         """Load a file once it is known what it holds."""
         if decisions.stale(self.store, self.decisions):  # one was written or deleted by hand

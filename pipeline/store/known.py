@@ -18,8 +18,10 @@ from pipeline.store.clock import ENTRIES
 from pipeline.store.decisions import Decision, follow
 from pipeline.store.layout import make_views, tables
 from pipeline.store.opening import SEALED, leave_alone
+from pipeline.store.shared import attach
 from pipeline.store.sql_text import quoted
 from pipeline.store.store import Store
+from pipeline.workspace.shared import Shared
 from schemas import KINDS, Kind
 
 _FILE = "whole"
@@ -33,7 +35,7 @@ _NUMBERS = {"history": "load_id", "meta.load": "load_id", "meta.fault": "load_id
 class Known(Store):
     """The store as it stood at the end of a day (UTC, as loads are dated); None: as it is."""
 
-    def __init__(self, path: Path, day: date | None, decisions: Sequence[Decision] = ()) -> None:
+    def __init__(self, path: Path | Shared, day: date | None, decisions: Sequence[Decision] = ()) -> None:
         """Open it.
 
         Args:
@@ -54,7 +56,10 @@ class Known(Store):
         self.con.close()
         self.con = duckdb.connect(config=SEALED)
         self.con.execute("SET enable_progress_bar = false")
-        self.con.execute(f"ATTACH {quoted(str(self.path.absolute()))} AS {_FILE} (READ_ONLY)")
+        if isinstance(self.path, Shared):
+            attach(self.con, self.path, read_only=True, name=_FILE)
+        else:
+            self.con.execute(f"ATTACH {quoted(str(self.path.absolute()))} AS {_FILE} (READ_ONLY)")
         leave_alone(self.con)
         self.con.execute(
             # the latest time up to a number: where a clock was set back, what came later still came later

@@ -176,7 +176,10 @@ def tables() -> Iterator[tuple[str, str, list[tuple[str, str, str]]]]:
 def missing(con: Connection) -> Iterator[tuple[str, str, list[tuple[str, str, str]], bool]]:
     """Tables and columns the store lacks: table, comment, columns, and whether the whole table is new."""
     have: dict[str, set[str]] = {}
-    sql = "SELECT table_schema || '.' || table_name, column_name FROM information_schema.columns"
+    sql = (
+        "SELECT table_schema || '.' || table_name, column_name FROM information_schema.columns "
+        "WHERE table_catalog = current_database()"
+    )
     for table, column in con.execute(sql).fetchall():
         have.setdefault(table, set()).add(column)
     for table, comment, columns in tables():
@@ -200,7 +203,9 @@ def bring_up(con: Connection) -> None:
             con.execute(f'ALTER TABLE {table} ADD COLUMN "{name}" {declared.replace(" NOT NULL", "")}')
     for name, (_, declared_now) in DERIVED.items():
         have = con.execute(
-            "SELECT column_name FROM duckdb_columns() WHERE schema_name = 'derived' AND table_name = ?", [name]
+            "SELECT column_name FROM duckdb_columns() "
+            "WHERE database_name = current_database() AND schema_name = 'derived' AND table_name = ?",
+            [name],
         )
         for (column,) in sorted({*have.fetchall()} - {(known,) for known, *_ in declared_now}):
             con.execute(f'ALTER TABLE derived.{name} DROP COLUMN "{column}"')
@@ -216,8 +221,10 @@ def parts_of_layout() -> str:
 
 def make_views(con: Connection) -> None:
     """Make the views of the records in force, and the joined ones in pipeline/sql/."""
+    in_file = con.execute("SELECT type FROM duckdb_databases() WHERE database_name = current_database()").fetchall()
     for statement in _views():
-        con.execute(statement)
+        if in_file == [("duckdb",)] or not statement.startswith("COMMENT ON COLUMN"):  # of a shared view it has none
+            con.execute(statement)
 
 
 def _views() -> Iterator[str]:

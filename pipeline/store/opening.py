@@ -12,6 +12,7 @@ from pathlib import Path
 import duckdb
 
 from pipeline.common.refusal import CannotDo
+from pipeline.workspace.shared import Shared
 
 Connection = duckdb.DuckDBPyConnection
 
@@ -76,7 +77,7 @@ def _why(error: Exception) -> str:
     return getattr(error, "strerror", None) or str(error)
 
 
-def layout_row(con: Connection, path: Path) -> tuple[int, str | None] | None:
+def layout_row(con: Connection, path: Path | Shared) -> tuple[int, str | None] | None:
     """Version and mark of the layout that the file has; None of a file with nothing in it.
 
     Raises:

@@ -1,4 +1,4 @@
-"""The store: one DuckDB file that keeps every version of every record, and says where each came from.
+"""The store: it keeps every version of every record and says where each came from, in one DuckDB file or shared.
 
 Tables in schema ``history`` hold all versions; a view of the same name in ``main`` shows the ones in force; ``meta``
 holds the loads, ``derived`` what is made from the records. DDL and SQL stay in the subset that a DuckDB file and
@@ -31,7 +31,10 @@ from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.opening import IN_MEMORY, layout_row, leave_alone, refuse_no_store
 from pipeline.store.proof.chain import take_over
 from pipeline.store.register import Register
+from pipeline.store.shared import Overtaken, Turn, overtaken, snapshot
+from pipeline.store.shared import connected as connected_shared
 from pipeline.store.sql_text import with_named, with_values
+from pipeline.workspace.shared import Shared
 from schemas import KINDS, Kind
 
 if TYPE_CHECKING:
@@ -45,7 +48,7 @@ class _TakenBack(Exception):
 class Store:
     """An open store. Use as a context manager; it closes itself."""
 
-    def __init__(self, path: Path, *, read_only: bool = False) -> None:
+    def __init__(self, path: Path | Shared, *, read_only: bool = False) -> None:
         """Open the store, making or bringing up its layout where it may write.
 
         Raises:
@@ -53,12 +56,21 @@ class Store:
         """
         self.path, self._read_only = path, read_only
         self._rehearsing = False
+        self._turn: Turn | None = None
+        self._seen = 0
         if read_only and not path.exists():
             raise CannotDo(f"There is no store at {path}.", "Load files first: swardtally load PATH")
-        if path != IN_MEMORY:
+        if isinstance(path, Shared):
+            self._turn = None if read_only else Turn(path)
+        elif path != IN_MEMORY:
             path.parent.mkdir(parents=True, exist_ok=True)
-        self.con = _connect(path, read_only=read_only)
         try:
+            self.con = _connect(path, read_only=read_only)
+        except BaseException:
+            self._give_up_turn()
+            raise
+        try:
+            self._look()
             self._check_layout(read_only=read_only)
         except BaseException as error:
             self._close()
@@ -78,9 +90,34 @@ class Store:
 
     def _close(self) -> None:
         with suppress(duckdb.Error):  # a store that failed may fail once more
-            if not self._read_only:
+            if not (self._read_only or isinstance(self.path, Shared)):
                 settle(self.con, self.path)
             self.con.close()
+        self._give_up_turn()
+
+    def _give_up_turn(self) -> None:
+        if self._turn:
+            self._turn.close()
+
+    def pass_on(self) -> bool:
+        """Let another office write that waits to, and go on; whether anything was written since it was last looked.
+
+        Of a store in a file nobody else waits: this process alone writes to it while it is open.
+
+        Raises:
+            CannotDo: the shared store does not answer, or others wrote for longer than is waited.
+        """
+        if self._turn is None or self._rehearsing:
+            return False
+        self._turn.pass_on()
+        before = self._seen
+        self._look()
+        return self._seen != before
+
+    def _look(self) -> None:
+        """Note what of a shared store was committed last: what is written later must follow on that."""
+        if self._turn:
+            self._seen = snapshot(self.con)
 
     def rows(self, sql: str, parameters: list[Any] | None = None) -> list[tuple[Any, ...]]:
         """Rows of a query, read to the end."""
@@ -155,14 +192,18 @@ class Store:
 
         Raises:
             CannotDo: the disk is full or the store cannot be written; nothing was changed.
+            Overtaken: another office wrote to it since it was read.
         """
         own = not self._rehearsing
         if own:
             self.con.execute("BEGIN TRANSACTION")
         try:
+            if own and self._turn and snapshot(self.con) != self._seen:
+                raise overtaken(self._turn.place)
             yield self.con
             if own:
                 self.con.execute("COMMIT")
+                self._look()
         except BaseException as error:
             self._rollback()
             if isinstance(error, duckdb.Error) and own:
@@ -249,8 +290,14 @@ def as_last_said(by_day: pl.DataFrame, kind: Kind) -> pl.DataFrame:
     return rows.sort(list(dict.fromkeys((*kind.reading_order, *rows.columns))), maintain_order=True)
 
 
-def _connect(path: Path, *, read_only: bool) -> Connection:
+def _connect(path: Path | Shared, *, read_only: bool) -> Connection:
     try:
+        if isinstance(path, Shared):
+            con = connected_shared(path, read_only=read_only)
+            if read_only:
+                leave_alone(con)
+            con.execute("SET enable_progress_bar = false")
+            return con
         if path != IN_MEMORY:
             refuse_no_store(path)
         con = _reading(path) if read_only else connected(path)
@@ -287,7 +334,7 @@ def _reading(path: Path) -> Connection:
 
 
 @contextmanager
-def as_it_stands(path: Path, *, read_only: bool) -> Iterator[Connection]:
+def as_it_stands(path: Path | Shared, *, read_only: bool) -> Iterator[Connection]:
     """The file of a store whatever its layout, which is neither looked at nor brought up: for copies of it.
 
     Raises:
@@ -300,7 +347,7 @@ def as_it_stands(path: Path, *, read_only: bool) -> Iterator[Connection]:
         raise _refusal(path, error) from error
     finally:
         with suppress(duckdb.Error):
-            if not read_only:
+            if not (read_only or isinstance(path, Shared)):
                 settle(con, path)
             con.close()
 
@@ -317,8 +364,10 @@ _NOT_OURS = ("Permission denied", "Read-only file system", "Access is denied")
 """What it says where the person may not read or write the file."""
 
 
-def _refusal(path: Path, error: duckdb.Error, what: str = "could not be read") -> CannotDo:
+def _refusal(path: Path | Shared, error: duckdb.Error, what: str = "could not be read") -> CannotDo:
     """What a failed store comes to in a sentence: it is not theirs to write, it is full, or it is damaged."""
+    if isinstance(path, Shared):
+        return overtaken(path) if "retry count" in str(error) else path.refusal(error)
     if any(words in str(error) for words in _NOT_OURS):
         hint = "You may not read or write it: look at the rights of the file and of its folder. Nothing was changed."
         return CannotDo(f"The store {path.name} {what}: {_first_line(error)}", hint)

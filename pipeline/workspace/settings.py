@@ -20,6 +20,7 @@ from pipeline.common.toml import read_toml, text_of
 from pipeline.common.whole_files import write_whole
 from pipeline.common.years import EARLIEST, LATEST
 from pipeline.workspace.method_options import METHOD_OPTIONS_TEXT, MethodOptions, refuse_former
+from pipeline.workspace.shared import BEGINS, Shared, an_address
 from pipeline.workspace.targets import target_sets
 from schemas import KINDS
 from schemas.codes import code_list, fold
@@ -36,7 +37,8 @@ SETTINGS_TEXT = (
 # Settings of this swardtally workspace. Every line may be left out; the value shown is then in force.
 
 # Paths from the workspace's folder, such as "out/reports", or whole paths of this machine; never an address.
-store = "store.duckdb"        # where the records are kept
+store = "store.duckdb"        # where the records are kept; of a shared store its address (docs/scale.md)
+store_files = "store-files"   # where a shared store keeps its files; a store in a file has none
 profiles = "profiles"         # folder of source profiles (*.toml): what the headers of a file mean
 rejected = "rejected"         # rows that could not be loaded are written here
 reports = "reports"           # where PDFs are written
@@ -146,7 +148,12 @@ def _a_place(value: str) -> str:
     return value
 
 
+def _a_store(value: str) -> str:
+    return an_address(value) if value.startswith(BEGINS) else _a_place(value)
+
+
 Place = Annotated[str, AfterValidator(_a_place)]
+StorePlace = Annotated[str, AfterValidator(_a_store)]
 Colour = Annotated[str, AfterValidator(_a_colour)]
 Signer = Annotated[str, Field(min_length=1, max_length=60)]
 DocumentName = Literal[
@@ -201,7 +208,8 @@ class Settings(BaseModel):
 
     model_config = ConfigDict(extra="forbid", frozen=True)
 
-    store: Place = "store.duckdb"
+    store: StorePlace = "store.duckdb"
+    store_files: Place = "store-files"
     profiles: Place = "profiles"
     rejected: Place = "rejected"
     reports: Place = "reports"
@@ -317,9 +325,25 @@ class Workspace:
     settings: Settings
 
     @property
-    def store(self) -> Path:
-        """The store's file."""
+    def store(self) -> Path | Shared:
+        """Where the store is: its file, or the address of one that several offices share."""
+        if self.settings.store.startswith(BEGINS):
+            return Shared(self.settings.store.removeprefix(BEGINS), self.folder / self.settings.store_files)
         return self.folder / self.settings.store
+
+    @property
+    def store_file(self) -> Path:
+        """The store's file.
+
+        Raises:
+            CannotDo: the store is shared.
+        """
+        if isinstance(self.store, Shared):
+            raise CannotDo(
+                "This is done on a store in a file, and this one is shared.",
+                "Copy it to a file, work there, and copy it back: swardtally copy (docs/scale.md).",
+            )
+        return self.store
 
     @property
     def profiles(self) -> Path:

@@ -1,0 +1,167 @@
+"""A shared store: the same tables as in a store's file, as Parquet with a catalogue in PostgreSQL (DuckLake).
+
+One process writes at a time: it holds its turn, a lock of PostgreSQL's that ends with its connection, so that one that
+was killed holds up nobody. Nothing rests on the lock alone: what is written must follow on what was read, or it is
+refused whole. Without that, two that load the same file both find it new, and its records stand twice; with DuckLake's
+own retries and its rows kept in the catalogue, deletes of two writers were lost (measured, DuckDB 1.5.5).
+"""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from importlib.resources import files
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import duckdb
+
+from pipeline.common.refusal import CannotDo
+from pipeline.store.opening import SEALED
+from pipeline.store.sql_text import quoted
+from pipeline.workspace.shared import Shared
+
+if TYPE_CHECKING:
+    import psycopg
+
+    from pipeline.store.opening import Connection
+
+ALIAS = "shared"
+"""What its catalogue is called in DuckDB, by every process: its views name it."""
+EXTENSIONS = ("postgres_scanner", "ducklake")
+_KEYS = (0x73776172, 0x74616C79)
+"""Two numbers by which PostgreSQL knows the lock (its documentation, "Advisory Lock Functions")."""
+_PATIENCE_S = 600
+"""So long a turn is waited for: a load of many files gives its turn up between two of them."""
+
+
+class Overtaken(CannotDo):
+    """Another office wrote to the shared store since this one read it: nothing of this was kept."""
+
+
+def overtaken(place: Shared) -> Overtaken:
+    """What is said where somebody wrote to the store in spite of the lock."""
+    return Overtaken(
+        f"Another office wrote to the shared store {place.name} since it was read.",
+        "Nothing was changed by this command; say it again.",
+    )
+
+
+class Turn:
+    """The right to write to a shared store, from :meth:`take` to :meth:`pass_on` or :meth:`close`."""
+
+    def __init__(self, place: Shared) -> None:
+        """Wait for it.
+
+        Raises:
+            CannotDo: the database does not answer, or others wrote for longer than is waited.
+        """
+        self.place = place
+        self._con: psycopg.Connection = place.connect()
+        try:
+            self.take()
+        except BaseException:
+            self.close()
+            raise
+
+    def take(self) -> None:
+        """Wait until it is this process's turn; one that waited longer comes first."""
+        import psycopg
+
+        try:
+            self._con.execute(f"SET lock_timeout = '{_PATIENCE_S}s'")
+            self._con.execute("SELECT pg_advisory_lock(%s, %s)", _KEYS)
+        except psycopg.errors.LockNotAvailable:
+            raise CannotDo(
+                f"The shared store {self.place.name} is in use by another office{self._holder()}.",
+                "Wait until it has finished, and try again. Nothing was changed.",
+            ) from None
+        except psycopg.Error as error:
+            raise self.place.refusal(error) from error
+
+    def pass_on(self) -> None:
+        """Let one go first that waits, and take the next turn.
+
+        Raises:
+            CannotDo: as of :meth:`take`.
+        """
+        import psycopg
+
+        try:
+            self._con.execute("SELECT pg_advisory_unlock(%s, %s)", _KEYS)
+        except psycopg.Error as error:
+            raise self.place.refusal(error) from error
+        self.take()
+
+    def close(self) -> None:
+        """Give it up."""
+        self._con.close()
+
+    def _holder(self) -> str:
+        sql = (
+            "SELECT a.usename, a.client_addr FROM pg_locks AS l JOIN pg_stat_activity AS a ON a.pid = l.pid "
+            "WHERE l.locktype = 'advisory' AND l.granted AND (l.classid, l.objid) = (%s, %s)"
+        )
+        found = self._con.execute(sql, _KEYS).fetchone()
+        return f" ({found[0]} at {found[1] or 'the server'})" if found else ""
+
+
+def connected(place: Shared, *, read_only: bool) -> Connection:
+    """The shared store, open; to read it, as it was when it was opened, whatever is written meanwhile.
+
+    To write, this process must have its :class:`Turn`.
+
+    Raises:
+        CannotDo: what it needs is not installed, or the database does not answer.
+        duckdb.Error: it could not be read or made.
+    """
+    con = duckdb.connect(config={**SEALED})
+    try:
+        attach(con, place, read_only=read_only)
+        con.execute(f"USE {ALIAS}")
+    except BaseException:
+        con.close()
+        raise
+    return con
+
+
+def attach(con: Connection, place: Shared, *, read_only: bool, name: str = ALIAS) -> None:
+    """Attach a shared store to a connection, and let that read its folder of files whatever else it may not read.
+
+    Raises:
+        CannotDo: what it needs is not installed, or the database does not answer.
+        duckdb.Error: it could not be read or made.
+    """
+    for extension in EXTENSIONS:
+        con.execute(f"LOAD {quoted(str(_file_of(extension)))}")
+    con.execute("SET ducklake_max_retry_count = 0")
+    folder = quoted(str(place.files.absolute()))
+    how = ["DATA_INLINING_ROW_LIMIT 0", f"DATA_PATH {folder}", "OVERRIDE_DATA_PATH true"]
+    if read_only:
+        how += ["READ_ONLY", f"SNAPSHOT_VERSION {place.last_snapshot()}"]
+    else:
+        place.files.mkdir(parents=True, exist_ok=True)
+    con.execute(f"ATTACH {quoted(str(place))} AS {name} ({', '.join(how)})")
+    con.execute(f"SET allowed_directories = [{folder}]")
+
+
+def _file_of(extension: str) -> Path:
+    """File of an extension of DuckDB's, as its package brings it; DuckDB sees to it that its maker signed it.
+
+    Raises:
+        CannotDo: it is not installed, or is of another version.
+    """
+    with suppress(ModuleNotFoundError):
+        folder = Path(str(files(f"duckdb_extension_{extension}"))) / "extensions" / f"v{duckdb.__version__}"
+        found = folder / f"{extension}.duckdb_extension"
+        if found.is_file():
+            return found
+    raise CannotDo(
+        f"A shared store needs DuckDB's extension {extension} for version {duckdb.__version__}, which is not installed.",
+        "Install what belongs together: pip install 'swardtally[shared]'",
+    )
+
+
+def snapshot(con: Connection) -> int:
+    """Number of what was committed last, as the transaction sees it that is open."""
+    ((number,),) = con.execute(f"FROM {ALIAS}.current_snapshot()").fetchall()
+    return int(number)
