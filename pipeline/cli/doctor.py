@@ -106,9 +106,9 @@ def brought_up(folder: Path) -> str:
         with Store(here.store, read_only=True):
             said = f"The store {here.store.name} has this version's layout already"
     except OlderLayout:
-        with Store(here.store):
-            pass
         said = f"The store {here.store.name} was brought up to the layout of this version"
+    with Store(here.store):  # takes away as well what one has left that was killed on the way
+        pass
     try:
         keep_up(here)
     except CannotDo as error:

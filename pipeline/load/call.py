@@ -28,6 +28,7 @@ class Call:
         complete: first and last day that the files hold completely; None where they do not.
         corrections: every correction of the workspace.
         given: by field, what the person says of each whole file.
+        number: number that the load has already, where it is read again; 0 where it is new.
         loaded: files it has loaded so far.
     """
 
@@ -39,6 +40,7 @@ class Call:
     complete: tuple[date, date] | None = None
     corrections: tuple[Correction, ...] = ()
     given: Mapping[str, str] = field(default_factory=dict)
+    number: int = 0
     loaded: list[str] = field(default_factory=list, init=False)
 
     @cached_property

@@ -116,7 +116,7 @@ class Loading:
         keys = key_changed(con, self.kind, self.detected, told, taken, list(constants), self.call.loaded)
         kept = [keep_rest(con, self.kind, told, matched), *constants.values(), keys]
         faults = concat([self._faults(matched, rejects, tuple(known.values())), unused, *kept])
-        load_id = decisions.next_number(store)
+        load_id = max(decisions.next_number(store), self.call.number)
         copied = file not in known.values() and faults["code"].str.starts_with(SAID_TWICE.code).any()
         keep = counts.effect or not known or copied or not told_before(store, self.detected, faults)
         if not dry_run:  # of a rehearsal there is no load to take back

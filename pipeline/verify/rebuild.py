@@ -142,6 +142,7 @@ class _Rebuilding:
             complete=complete or None,
             corrections=read_corrections(workspace.corrections),
             given=call["given"],
+            number=row["load_id"],  # what is said of a file names its load
         )
         loader.loaded.extend(when["before"])
         part = _same_part(row, loader.read(path, when["shown"]))

@@ -82,6 +82,24 @@ def test_a_store_that_was_only_loaded_is_whole(here: Workspace) -> None:
     assert found.carried == ()
 
 
+def test_what_is_said_of_a_load_by_its_number_is_so_after_another_was_taken_back(
+    here: Workspace, tmp_path: Path
+) -> None:
+    """A hint says "undo 9": read again as load 8, it would seem changed, and no report would be written any more."""
+    unknown = "date,green,operation,material,mass_kg\n2026-05-01,ALD-1,fertilising,seaweed stuff,20\n"
+    for name, text in (("unknown.csv", unknown), ("unknown2.csv", unknown.replace("-01,", "-02,"))):
+        (tmp_path / name).write_text(text)
+        (done,) = load_paths(here, [tmp_path / name], today=TODAY)
+        assert f"undo {done.load_id}" in done.faults["hint"].str.join(" ").item()
+        assert done.load_id is not None
+        undo(here, done.load_id)
+        (again,) = load_paths(here, [tmp_path / name], today=TODAY)
+        assert again.load_id == done.load_id + 1
+    found = verify(here)
+    assert found.whole, (found.alterations, found.differences, found.unread)
+    assert found.read_again == 9
+
+
 MASS = "UPDATE history.job SET mass_kg = mass_kg * 10 WHERE mass_kg = 848"
 TAMPERED = {
     "figure of a record": (MASS, "Load 4 (jobs.csv): what its records say under mass_kg is not what was loaded."),
