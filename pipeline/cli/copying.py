@@ -118,3 +118,31 @@ def restore(
     terminal.name_workspace(where, ["status", "verify"])
     give(made, copies.restored, as_json=as_json, quiet=quiet)
     return DONE
+
+
+def copy(
+    source: Annotated[
+        str, typer.Argument(metavar="FROM", help="The store to copy: its file, or the address of a shared one.")
+    ],
+    target: Annotated[
+        str, typer.Argument(metavar="TO", help="A file that is not there yet, or the address of a new shared store.")
+    ],
+    files: Annotated[
+        Path | None,
+        typer.Option("--files", metavar="DIR", help="Folder in which the shared store keeps its files."),
+    ] = None,
+    as_json: JsonOption = False,
+    quiet: QuietOption = False,
+) -> int:
+    """Copy a store from its file into one that several offices share, or back; rows and hashes are held against it.
+
+    The store copied from stays as it is. Then name the copy in settings.toml, as store and store_files.
+
+    Example: swardtally copy ostershire/store.duckdb "ducklake:postgres:host=db dbname=greens" --files /srv/greens
+    """
+    from pipeline.cli.printing import copies
+    from pipeline.copies.between import copy_store
+    from pipeline.workspace.shared import place_of
+
+    give(copy_store(place_of(source, files), place_of(target, files)), copies.copied, as_json=as_json, quiet=quiet)
+    return DONE

@@ -235,7 +235,9 @@ def frame_of(table: str, rows: Sequence[Mapping[str, Any]]) -> pl.DataFrame:
     """Rows of a table of schema ``derived`` as a frame."""
     import polars as pl
 
-    return pl.DataFrame(rows, schema=_schema(table), orient="row")
+    from pipeline.common.zeros import one_zero
+
+    return one_zero(pl.DataFrame(rows, schema=_schema(table), orient="row"))
 
 
 def _schema(table: str) -> dict[str, Any]:

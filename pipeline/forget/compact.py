@@ -7,9 +7,9 @@ from pathlib import Path
 
 from pipeline.common.whole_files import taking_its_place
 from pipeline.store.checkpoint import log_of
-from pipeline.store.layout import tables
 from pipeline.store.sql_text import quoted
 from pipeline.store.store import Store
+from pipeline.store.tables_between import FORMER, take_over
 
 
 def written_anew(path: Path) -> None:
@@ -21,13 +21,10 @@ def written_anew(path: Path) -> None:
     """
     with taking_its_place(path) as fresh:
         with Store(fresh) as store:
-            store.con.execute(f"ATTACH {quoted(str(path))} AS former (READ_ONLY)")
+            store.con.execute(f"ATTACH {quoted(str(path))} AS {FORMER} (READ_ONLY)")
             with store.transaction() as con:
-                for table, _, columns in tables():
-                    names = ", ".join(f'"{name}"' for name, *_ in columns)
-                    con.execute(f"DELETE FROM {table}")  # noqa: S608 (names of ours)
-                    con.execute(f"INSERT INTO {table} ({names}) SELECT {names} FROM former.{table} ORDER BY rowid")  # noqa: S608
-            store.con.execute("DETACH former")
+                take_over(con)
+            store.con.execute(f"DETACH {FORMER}")
             store.con.execute("CHECKPOINT")
         with fresh.open("rb") as made:
             os.fsync(made.fileno())

@@ -9,6 +9,7 @@ from datetime import date
 import polars as pl
 import pyarrow as pa
 
+from pipeline.common.zeros import one_zero
 from pipeline.load.matched import (
     Matched,
     Places,
@@ -108,7 +109,7 @@ def _laid_out(kind: Kind, records: pl.DataFrame) -> pl.DataFrame:
 
     Facts lie sorted, so that reading one green's part is quick; sorting here is far cheaper than in the INSERT.
     """
-    rows = records.select(*filled(kind, records), "line", "record", "written").rechunk()
+    rows = one_zero(records.select(*filled(kind, records), "line", "record", "written")).rechunk()
     keys = records.select("line", *kind.order, pl.int_range(pl.len()).alias("place"))
     for name in ("line", *reversed(kind.order)):  # one after the other is twice as fast as by all at once
         keys = keys.sort(name, maintain_order=True)
@@ -126,19 +127,25 @@ def _hashes(kind: Kind, names: Sequence[str]) -> str:
 
     One is over the natural key, the other over what the key does not hold already.
     """
-    key = _hash(name for name in kind.key if name in names)
-    rest = _hash(field.name for field in kind.stored if not field.key and field.name in names)
+    key = _hash(kind, (name for name in kind.key if name in names))
+    rest = _hash(kind, (field.name for field in kind.stored if not field.key and field.name in names))
     return f"{key} AS key_hash, {rest} AS row_hash"
 
 
-def _hash(names: Iterable[str]) -> str:
+def _hash(kind: Kind, names: Iterable[str]) -> str:
     """SQL of the md5 over these fields of ``f``.
 
     Each value stands behind its field's name and before a unit separator, which no cleaned text holds; a field that is
-    null leaves no trace, so that a field none of the records has may be left out.
+    null leaves no trace, so that a field none of the records has may be left out. A store may hold -0.0 from before
+    each zero was kept as 0.
     """
-    parts = ", ".join(f"'{name}=' || CAST(f.\"{name}\" AS VARCHAR)" for name in names) or "''"
+    parts = ", ".join(f"'{name}=' || CAST({_value(kind, name)} AS VARCHAR)" for name in names) or "''"
     return f"CAST(md5(concat_ws(chr(31), {parts})) AS UUID)"
+
+
+def _value(kind: Kind, name: str) -> str:
+    value = f'f."{name}"'
+    return f"CASE WHEN {value} = 0 THEN 0 ELSE {value} END" if kind.by_name[name].store_type == "DOUBLE" else value
 
 
 def _near(kind: Kind, table: str, *, in_force: bool = True) -> str:
@@ -288,7 +295,7 @@ def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame, known: Sequence[
     con.register("blank_frame", blank.to_arrow())
     con.execute(
         f"INSERT INTO newer SELECT f.rowid, f.load_id, {_came_later('f')} "  # noqa: S608
-        f"{_near(kind, 'blank_frame')} AND {_hash(kind.key)} IN (SELECT {_hash(kind.key)} FROM blank_frame AS f)",
+        f"{_near(kind, 'blank_frame')} AND {_hash(kind, kind.key)} IN (SELECT {_hash(kind, kind.key)} FROM blank_frame AS f)",
         [list(known), list(known)],
     )
     con.execute("INSERT INTO ending SELECT n.old, 'withdrawn' FROM newer AS n WHERE NOT n.stays")
@@ -296,7 +303,7 @@ def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame, known: Sequence[
     con.execute(
         f"INSERT INTO gone SELECT f.rowid, f.ended_by "  # noqa: S608
         f"{_near(kind, 'blank_frame', in_force=False)} AND f.ended_as IN ('withdrawn', 'closed') "
-        f"AND {_hash(kind.key)} IN (SELECT {_hash(kind.key)} FROM blank_frame AS f)"
+        f"AND {_hash(kind, kind.key)} IN (SELECT {_hash(kind, kind.key)} FROM blank_frame AS f)"
     )
     con.unregister("blank_frame")
     return _count(con, "ending WHERE way = 'withdrawn'"), _count(con, "newer")

@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from duckdb import DuckDBPyConnection as Connection
 
 _COLUMNS = (
-    "SELECT c.schema_name, c.table_name, c.column_name, c.data_type, "
-    "nullif(c.column_default, 'NULL') FROM duckdb_columns() AS c JOIN duckdb_tables() AS t USING (table_oid, database_name) "
+    "SELECT c.schema_name, c.table_name, c.column_name, c.data_type, nullif(c.column_default, 'NULL') "
+    "FROM duckdb_columns() AS c JOIN duckdb_tables() AS t USING (table_oid, database_name) "
     "WHERE c.database_name = current_database() ORDER BY ALL"
 )
 _VIEWS = (

@@ -156,7 +156,7 @@ def _file_of(extension: str) -> Path:
         if found.is_file():
             return found
     raise CannotDo(
-        f"A shared store needs DuckDB's extension {extension} for version {duckdb.__version__}, which is not installed.",
+        f"A shared store needs DuckDB's extension {extension} of version {duckdb.__version__}: it is not installed.",
         "Install what belongs together: pip install 'swardtally[shared]'",
     )
 

@@ -31,7 +31,7 @@ from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.opening import IN_MEMORY, layout_row, leave_alone, refuse_no_store
 from pipeline.store.proof.chain import take_over
 from pipeline.store.register import Register
-from pipeline.store.shared import Overtaken, Turn, overtaken, snapshot
+from pipeline.store.shared import Turn, overtaken, snapshot
 from pipeline.store.shared import connected as connected_shared
 from pipeline.store.sql_text import with_named, with_values
 from pipeline.workspace.shared import Shared

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from pipeline.common.refusal import CannotDo
+from pipeline.common.refusal import CannotDo, WrongUsage
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -53,6 +53,22 @@ def an_address(value: str) -> str:
     if not {"dbname", "service"} & {*words}:
         raise ValueError("must say dbname=..., the database of the catalogue")
     return BEGINS + " ".join(parts)
+
+
+def place_of(text: str, files: Path | None) -> Path | Shared:
+    """The place of a store as somebody names it in a command: its file, or an address and the folder of its files.
+
+    Raises:
+        WrongUsage: it is no address, or the folder is not named.
+    """
+    if not text.startswith(BEGINS):
+        return Path(text)
+    if files is None:
+        raise WrongUsage(f"{text} keeps its files in a folder.", "Name it with --files DIR.")
+    try:
+        return Shared(an_address(text).removeprefix(BEGINS), files)
+    except ValueError as error:
+        raise WrongUsage(f"The address {text} {error}.", "docs/scale.md shows what it may say.") from None
 
 
 @dataclass(frozen=True)
@@ -120,7 +136,9 @@ class Shared:
         try:
             import psycopg
         except ImportError:
-            raise CannotDo("A shared store needs programs that are not installed.", f"Install them: {_INSTALL}") from None
+            raise CannotDo(
+                "A shared store needs programs that are not installed.", f"Install them: {_INSTALL}"
+            ) from None
         try:
             return psycopg.connect(self.catalogue, autocommit=True)
         except psycopg.Error as error:

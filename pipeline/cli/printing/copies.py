@@ -10,6 +10,7 @@ from pipeline.common.words import counted, listed
 
 if TYPE_CHECKING:
     from pipeline.copies.backup import Backup
+    from pipeline.copies.between import CopiedStore
     from pipeline.copies.check import Checked
     from pipeline.copies.restore import Restored
 
@@ -40,6 +41,14 @@ def backup(made: Backup, *, quiet: bool) -> None:
     err(f"Backup {held.number}: {what}. Written anew: {fresh}; what was there already is not written again.")
     if made.within:
         err("It lies in the workspace itself: what becomes of the one becomes of the other. Name a folder elsewhere.")
+
+
+def copied(made: CopiedStore, *, quiet: bool) -> None:
+    """Where the copy is; how much of it there is."""
+    out(one_line(made.target))
+    if not quiet:
+        what = f"{counted(sum(made.rows.values()), 'row')} of {counted(len(made.rows), 'table')}"
+        err(f"Copied and held against {one_line(made.source)}: {what}, the same rows in the same order.")
 
 
 def checked(found: Checked, *, quiet: bool) -> None:
