@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from importlib.metadata import version
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from pipeline.common.refusal import CannotDo
+from pipeline.copies.between import copy_store
 from pipeline.copies.folder import BackupFolder, latest, to_write_into
 from pipeline.copies.hashes import copy_hashed, hash_of
 from pipeline.copies.manifest import Figures, Kept, KeptTable, Manifest
@@ -19,6 +21,7 @@ from pipeline.copies.plain import plain_store
 from pipeline.store.layout import Connection
 from pipeline.store.store import as_it_stands
 from pipeline.workspace.settings import Workspace
+from pipeline.workspace.shared import Shared
 
 BESIDE = "-backup"
 """What is added to the name of a workspace for the folder beside it that backups go into where none is named."""
@@ -115,12 +118,24 @@ def _open_store(workspace: Workspace) -> Iterator[Connection | None]:
     if not workspace.store.exists():
         yield None
         return
-    with as_it_stands(workspace.store, read_only=True) as con:
+    with _in_a_file(workspace.store) as path, as_it_stands(path, read_only=True) as con:
         if not con.execute(
             "SELECT 1 FROM duckdb_tables() WHERE schema_name = 'meta' AND table_name = 'layout'"
         ).fetchall():
-            raise CannotDo(f"{workspace.store.name} is no store of swardtally.", "Name the store in settings.toml.")
+            raise CannotDo(f"{path.name} is no store of swardtally.", "Name the store in settings.toml.")
         yield con
+
+
+@contextmanager
+def _in_a_file(place: Path | Shared) -> Iterator[Path]:
+    """The store's file; of a shared store that of a copy, in which all is of one moment and read far faster."""
+    if isinstance(place, Path):
+        yield place
+        return
+    with TemporaryDirectory() as folder:
+        made = Path(folder) / "store.duckdb"
+        copy_store(place, made)
+        yield made
 
 
 @contextmanager

@@ -293,9 +293,10 @@ def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame, known: Sequence[
     if not blank.height:
         return 0, 0
     con.register("blank_frame", blank.to_arrow())
+    key = _hash(kind, kind.key)
     con.execute(
         f"INSERT INTO newer SELECT f.rowid, f.load_id, {_came_later('f')} "  # noqa: S608
-        f"{_near(kind, 'blank_frame')} AND {_hash(kind, kind.key)} IN (SELECT {_hash(kind, kind.key)} FROM blank_frame AS f)",
+        f"{_near(kind, 'blank_frame')} AND {key} IN (SELECT {key} FROM blank_frame AS f)",
         [list(known), list(known)],
     )
     con.execute("INSERT INTO ending SELECT n.old, 'withdrawn' FROM newer AS n WHERE NOT n.stays")
@@ -303,7 +304,7 @@ def _withdraw(con: Connection, kind: Kind, blank: pl.DataFrame, known: Sequence[
     con.execute(
         f"INSERT INTO gone SELECT f.rowid, f.ended_by "  # noqa: S608
         f"{_near(kind, 'blank_frame', in_force=False)} AND f.ended_as IN ('withdrawn', 'closed') "
-        f"AND {_hash(kind, kind.key)} IN (SELECT {_hash(kind, kind.key)} FROM blank_frame AS f)"
+        f"AND {key} IN (SELECT {key} FROM blank_frame AS f)"
     )
     con.unregister("blank_frame")
     return _count(con, "ending WHERE way = 'withdrawn'"), _count(con, "newer")

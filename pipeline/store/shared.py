@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 import duckdb
 
 from pipeline.common.refusal import CannotDo
+from pipeline.store.layout import tables
 from pipeline.store.opening import SEALED
 from pipeline.store.sql_text import quoted
 from pipeline.workspace.shared import Shared
@@ -28,6 +29,8 @@ if TYPE_CHECKING:
 ALIAS = "shared"
 """What its catalogue is called in DuckDB, by every process: its views name it."""
 EXTENSIONS = ("postgres_scanner", "ducklake")
+MOST_FILES = 40
+"""Files of a table that are left as they are."""
 _KEYS = (0x73776172, 0x74616C79)
 """Two numbers by which PostgreSQL knows the lock (its documentation, "Advisory Lock Functions")."""
 _PATIENCE_S = 600
@@ -159,6 +162,21 @@ def _file_of(extension: str) -> Path:
         f"A shared store needs DuckDB's extension {extension} of version {duckdb.__version__}: it is not installed.",
         "Install what belongs together: pip install 'swardtally[shared]'",
     )
+
+
+def tidied(con: Connection) -> bool:
+    """Have tables whose rows lie in many files have them in few; whether there were such.
+
+    Each transaction leaves a file for each table it wrote to, and whoever reads opens them all. To be called by the one
+    whose turn it is: files are written and none is taken away, for somebody may be reading it.
+    """
+    sql = f"SELECT table_name FROM ducklake_table_info('{ALIAS}') WHERE file_count > ?"  # noqa: S608 (a name of ours)
+    many = {table for (table,) in con.execute(sql, [MOST_FILES]).fetchall()}
+    for name, *_ in tables():
+        schema, _, table = name.partition(".")
+        if table in many:
+            con.execute(f"CALL ducklake_merge_adjacent_files('{ALIAS}', '{table}', schema => '{schema}')")
+    return bool(many)
 
 
 def snapshot(con: Connection) -> int:

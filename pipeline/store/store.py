@@ -31,7 +31,7 @@ from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.opening import IN_MEMORY, layout_row, leave_alone, refuse_no_store
 from pipeline.store.proof.chain import take_over
 from pipeline.store.register import Register
-from pipeline.store.shared import Turn, overtaken, snapshot
+from pipeline.store.shared import Turn, overtaken, snapshot, tidied
 from pipeline.store.shared import connected as connected_shared
 from pipeline.store.sql_text import with_named, with_values
 from pipeline.workspace.shared import Shared
@@ -57,7 +57,7 @@ class Store:
         self.path, self._read_only = path, read_only
         self._rehearsing = False
         self._turn: Turn | None = None
-        self._seen = 0
+        self._seen, self._written = 0, False
         if read_only and not path.exists():
             raise CannotDo(f"There is no store at {path}.", "Load files first: swardtally load PATH")
         if isinstance(path, Shared):
@@ -90,7 +90,9 @@ class Store:
 
     def _close(self) -> None:
         with suppress(duckdb.Error):  # a store that failed may fail once more
-            if not (self._read_only or isinstance(self.path, Shared)):
+            if self._turn:
+                self._tidy()
+            elif isinstance(self.path, Path) and not self._read_only:
                 settle(self.con, self.path)
             self.con.close()
         self._give_up_turn()
@@ -109,10 +111,18 @@ class Store:
         """
         if self._turn is None or self._rehearsing:
             return False
+        self._tidy()
         self._turn.pass_on()
         before = self._seen
         self._look()
         return self._seen != before
+
+    def _tidy(self) -> None:
+        """Have a shared store's rows in few files, once something was written."""
+        if self._written:
+            tidied(self.con)
+            self._look()
+            self._written = False
 
     def _look(self) -> None:
         """Note what of a shared store was committed last: what is written later must follow on that."""
@@ -204,6 +214,7 @@ class Store:
             if own:
                 self.con.execute("COMMIT")
                 self._look()
+                self._written = self._turn is not None
         except BaseException as error:
             self._rollback()
             if isinstance(error, duckdb.Error) and own:
