@@ -55,7 +55,7 @@ class Store:
             CannotDo: there is no store to read, another process holds it, it is of a newer version, or it is damaged.
         """
         self.path, self._read_only = path, read_only
-        self._rehearsing = False
+        self._rehearsing, self._brought_up = False, False
         self._turn: Turn | None = None
         self._seen, self._written = 0, False
         if read_only and not path.exists():
@@ -85,8 +85,11 @@ class Store:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         self._close()
-        if isinstance(error, duckdb.Error):
-            raise _refusal(self.path, error) from error
+        refused = _refusal(self.path, error) if isinstance(error, duckdb.Error) else error
+        if isinstance(refused, CannotDo) and self._brought_up:
+            refused.hint += BROUGHT_UP
+        if refused is not error and refused is not None:
+            raise refused from error
 
     def _close(self) -> None:
         with suppress(duckdb.Error):  # a store that failed may fail once more
@@ -266,8 +269,11 @@ class Store:
                 take_over(self.con)
             self.con.execute("DELETE FROM meta.layout")
             self.con.execute("INSERT INTO meta.layout VALUES (?, ?)", [SCHEMA_VERSION, parts])
+        self._brought_up = 0 < version < SCHEMA_VERSION
 
 
+BROUGHT_UP = " The store has this version's layout now, and keeps it: a former version cannot read it."
+"""What is said beside that something could not be done, where a store of an older layout was opened for it."""
 FIRST_CHAINED = 8
 """Layout since which every load has an entry in the chain."""
 

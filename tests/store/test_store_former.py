@@ -11,10 +11,11 @@ from typing import Any
 import duckdb
 import pytest
 
+from pipeline.common.refusal import CannotDo
 from pipeline.load.files import load_paths
 from pipeline.store.layout import META, SCHEMA_VERSION
 from pipeline.store.migrations import FORMER_CODES, FORMER_WORDS
-from pipeline.store.store import Store
+from pipeline.store.store import BROUGHT_UP, Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from schemas import KINDS
@@ -141,3 +142,14 @@ def test_a_store_of_this_layout_takes_one_more_file_and_gives_it_back(layout: in
     for name in (*KINDS, "load", "fault", "rests_on", "decision"):
         assert after[name] == before[name], name
     assert set(after) >= set(META)
+
+
+def test_what_fails_after_the_layout_was_brought_up_says_that_it_was(tmp_path: Path) -> None:
+    """Exit code 3 means that nothing was changed; a former version can read this store no more."""
+    here = made(SCHEMA_VERSION - 1, tmp_path)
+    with pytest.raises(CannotDo) as told:
+        undo(here, 999)
+    assert told.value.hint.endswith(BROUGHT_UP)
+    with pytest.raises(CannotDo) as again:
+        undo(here, 999)
+    assert not again.value.hint.endswith(BROUGHT_UP)
