@@ -99,8 +99,6 @@ class BackupFolder:
         path = self.folder / MANIFESTS / name
         settle(self.objects)
         write_whole({path: content})
-        settle(path)
-        settle(path.parent)
         return path
 
     @contextmanager

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from pipeline.common.whole_files import LEFT
 from pipeline.copies.folder import ABOUT, MANIFESTS, OBJECTS
+from pipeline.copies.manifest import NAME
 from pipeline.publish.render_cache import LIST_FILE
 from pipeline.store.checkpoint import log_of, whole_of
 from pipeline.store.figure_log import LOG
@@ -115,7 +116,7 @@ def _backups(folder: Path) -> dict[str, str]:
     for name, sha256 in held.items():
         assert name.startswith(sha256), f"an object of the backup holds other bytes than its name says: {name}"
     found = {}
-    for path in _files(folder / MANIFESTS):
+    for path in (one for one in _files(folder / MANIFESTS) if NAME.fullmatch(one.name)):
         told = json.loads(path.read_bytes())
         for one in told["files"]:
             assert one["sha256"] in set(held.values()), f"{path.name} names {one['path']}, which is not there"
