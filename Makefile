@@ -9,9 +9,11 @@ N      ?= auto
 TESTS  ?=
 # Of `make faults`: such as FAULTS="--only undo" or FAULTS="--one-in 10".
 FAULTS ?=
+# Of `make offices`: such as OFFICES="--files 50 --kills 3".
+OFFICES ?=
 
 .PHONY: setup system demo demo-twice test thorough check coverage bench drafts golden type-sizes page-ends fuzz faults bombs calibrate mutation docs sheet lock test-duckdb2 \
-  audit bom wheel-twice wheel-demo no-network privacy two-at-once clean
+  audit bom wheel-twice wheel-demo no-network privacy two-at-once offices clean
 
 setup: $(STAMP)
 
@@ -183,6 +185,12 @@ privacy: $(STAMP)
 # Two commands at one time, each case in processes of its own that are held at the moment by a pipe.
 two-at-once: $(STAMP)
 	@THOROUGH=1 $(BIN)/python -m pytest -q tests/two_at_once
+
+# Two offices that load 500 files each into one shared store: at once, one killed ten times, with loads taken back between.
+offices: $(STAMP)
+	$(SAY) "Loading into a shared store from two offices at once (PostgreSQL on this machine; about half an hour)"
+	@sh scripts/test-programs.sh
+	@nice $(BIN)/python -m tests.shared $(OFFICES)
 
 lock:
 	$(SAY) "Resolving requirements.lock anew"

@@ -26,12 +26,16 @@ from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.store.proof.seals import salts_of_a_demo
 from pipeline.store.store import Store
+from pipeline.store.tables_between import FORMER, take_over
 from pipeline.survey.condition_survey import ConditionSurvey
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
 from tests.laid import laid, patched
 from tests.no_network.guard import refuse_network
 from tests.outside_checks import SORTS, sort_of
-from tests.thorough import FUZZ, THOROUGH, left_out
+from tests.shared.fixtures import postgres, shared_stores, workspace_with
+from tests.thorough import FUZZ, THOROUGH, left_out, thorough
+
+__all__ = ["postgres", "shared_stores"]
 
 # The ordinary run tries the same examples each time, so that it is green each time; ``make fuzz`` draws at random.
 # A shared machine may stall any single example; the time limit is the whole test's.
@@ -54,6 +58,7 @@ MATERIALS = (
     "spring granular 11-5-5 + 8 Fe,fertiliser,solid,11-5-5 + 8 Fe,oxide,,,25 kg,31.5,6\n"
     "70/30 sand and soil,top dressing,solid,,,70/30,1.5,,,\n"
 )
+REGISTERS = {"clubs.csv": CLUBS, "greens.csv": GREENS, "materials.csv": MATERIALS}
 
 Load = Callable[..., FileResult]
 
@@ -160,10 +165,29 @@ def _no_workspace_named() -> Iterator[None]:
     terminal.name_workspace(Path(), ())
 
 
+def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
+    """A test of a module marked ``both_stores`` is run on a store in a file and on a shared one."""
+    mark = metafunc.definition.get_closest_marker("both_stores")
+    if mark is None or "workspace" not in metafunc.fixturenames:
+        return
+    ordinary = metafunc.function.__name__ in mark.kwargs["ordinary"]
+    if metafunc.definition.get_closest_marker("in_a_file") is None:
+        shared = pytest.param("shared", marks=() if ordinary else thorough)
+        metafunc.parametrize("kept", ["file", shared], indirect=True)
+
+
 @pytest.fixture
-def workspace(tmp_path: Path, registers: tuple[Path, Path]) -> Workspace:
+def kept(request: pytest.FixtureRequest) -> str:
+    """How the store of the test's workspace is kept: in a file, or shared."""
+    return str(getattr(request, "param", "file"))
+
+
+@pytest.fixture
+def workspace(tmp_path: Path, registers: tuple[Path, Path], kept: str, request: pytest.FixtureRequest) -> Workspace:
     """An empty workspace."""
     folder = tmp_path / "workspace"
+    if kept == "shared":
+        return workspace_with("county" if "county" in request.fixturenames else "empty", folder, request)
     folder.mkdir()
     make_workspace(folder)
     copyfile(registers[0], folder / "store.duckdb")
@@ -177,7 +201,7 @@ def load(workspace: Workspace, tmp_path: Path, request: pytest.FixtureRequest) -
     def _load(name: str, content: str | bytes, **options: object) -> FileResult:
         path = tmp_path / name
         path.write_bytes(content.encode() if isinstance(content, str) else content)
-        if patched(request.node.funcargs.get("monkeypatch")):
+        if patched(request.node.funcargs.get("monkeypatch")) or not isinstance(workspace.store, Path):
             return load_paths(workspace, [path], today=TODAY, **options)[0]  # type: ignore[arg-type]
         return laid(workspace, path, today=TODAY, **options)
 
@@ -193,18 +217,30 @@ def registers(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
     with Store(workspace.store):
         pass
     empty = folder / "empty.duckdb"
-    copyfile(workspace.store, empty)
-    for name, text in (("clubs.csv", CLUBS), ("greens.csv", GREENS), ("materials.csv", MATERIALS)):
+    copyfile(workspace.store_file, empty)
+    for name, text in REGISTERS.items():
         (folder / name).write_text(text, "utf-8")
         assert not load_paths(workspace, [folder / name], today=TODAY)[0].failed
-    return empty, workspace.store
+    return empty, workspace.store_file
 
 
 @pytest.fixture
 def county(load: Load, workspace: Workspace, registers: tuple[Path, Path]) -> Load:
     """A workspace with one club, one green and two materials; loads further files into it."""
-    copyfile(registers[1], workspace.store)
+    if isinstance(workspace.store, Path):  # a shared one was made so
+        copyfile(registers[1], workspace.store)
     return load
+
+
+def put_store(path: Path, workspace: Workspace) -> None:
+    """Have the store of a workspace be a copy of this one, in whatever way it is kept."""
+    if isinstance(workspace.store, Path):
+        copyfile(path, workspace.store)
+    else:
+        with Store(workspace.store) as store:
+            store.con.execute(f"ATTACH '{path}' AS {FORMER} (READ_ONLY)")
+            with store.transaction() as con:
+                take_over(con)
 
 
 @pytest.fixture(scope="session")

@@ -87,11 +87,11 @@ def left_out(items: Iterable[pytest.Item]) -> list[pytest.Item]:
     seen: Counter[str] = Counter()
     found = []
     for item in items:
-        mark = item.get_closest_marker("thorough")
-        if mark is None:
+        firsts = [mark.kwargs.get("beyond", 0) for mark in item.iter_markers("thorough")]
+        if not firsts:
             continue
         function = item.nodeid.partition("[")[0]
-        seen[function] += 1
-        if seen[function] > mark.kwargs.get("beyond", 0):
+        seen[function] += min(firsts) > 0
+        if not min(firsts) or seen[function] > min(firsts):
             found.append(item)
     return found

@@ -335,7 +335,7 @@ def take_back(workspace: Workspace, store: Store, number: int) -> tuple[str, str
     decisions = read_decisions(workspace.decisions)
     path = workspace.decisions / source
     with _standing(path, _without(path, mark)), store.transaction():
-        follow(store, [one for one in decisions if one.mark != mark])
+        follow(store, [one for one in decisions if one.mark != mark], taken_back=mark)
         add_decided(store.con)
         keep_rules(store.con, workspace, number)
     return source, about

@@ -28,6 +28,7 @@ from pipeline.common.toml import read_toml, toml_files
 from pipeline.store.keys import key_text
 from pipeline.store.refused import Refused, rejected, whose_rejects
 from pipeline.store.store import Store
+from pipeline.workspace.shared import Shared
 from schemas import KINDS, Kind
 from schemas.kind import COUNTED_ONCE
 
@@ -287,16 +288,25 @@ def stale(store: Store, decisions: Sequence[Decision]) -> bool:
     return {mark for (mark,) in standing} != {one.mark for one in decisions}
 
 
-def follow(store: Store, decisions: Sequence[Decision]) -> None:
+def follow(store: Store, decisions: Sequence[Decision], *, taken_back: str = "") -> None:
     """Make the store's records and warnings what these decisions say; inside a transaction.
 
-    What was decided before and is in no file any more is taken back, and stays in the history of decisions.
+    What was decided before and is in no file any more is taken back, and stays in the history of decisions. Not so of a
+    shared store: what this workspace lacks another office may have.
+
+    Args:
+        store: the store.
+        decisions: every decision of the workspace.
+        taken_back: mark of the one that is taken back now.
+
+    Raises:
+        CannotDo: a shared store follows a decision that the workspace lacks.
     """
     known = bool(store.rows("SELECT 1 FROM meta.decision LIMIT 1"))
     if not known and not decisions:
         return
     lift(store)
-    numbers = _numbered(store, decisions)
+    numbers = _numbered(store, decisions, taken_back)
     warnings = of_two(store)
     for kind in dict.fromkeys(one.kind for one in decisions):
         mine = [one for one in decisions if one.kind == kind]
@@ -323,9 +333,22 @@ def now() -> datetime:
     return datetime.now(UTC).replace(tzinfo=None, microsecond=0)
 
 
-def _numbered(store: Store, decisions: Sequence[Decision]) -> dict[str, int]:
+def _refuse_lacking(store: Store, number: int) -> None:
+    ((source, about),) = store.rows("SELECT source, about FROM meta.decision WHERE decision = ?", [number])
+    raise CannotDo(
+        f"The shared store follows decision {number} (decisions/{source}: {about}), which this workspace lacks.",
+        "Put the decisions/ of the office that made it beside your own, or take it back for all: swardtally undo "
+        f"{number}. Nothing was changed.",
+    )
+
+
+def _numbered(store: Store, decisions: Sequence[Decision], taken_back: str) -> dict[str, int]:
     """The number of each decision by its mark; new ones are entered, those that are gone are taken back."""
     standing = dict(store.rows("SELECT sha256, decision FROM meta.decision WHERE taken_back_at IS NULL"))
+    gone = sorted(standing[mark] for mark in standing.keys() - {one.mark for one in decisions})
+    lacking = [number for number in gone if number != standing.get(taken_back)]
+    if lacking and isinstance(store.path, Shared):
+        _refuse_lacking(store, lacking[0])
     for mark in standing.keys() - {one.mark for one in decisions}:
         store.con.execute(
             "UPDATE meta.decision SET taken_back_at = ?, fits = false WHERE decision = ?", [now(), standing[mark]]

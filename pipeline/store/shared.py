@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 ALIAS = "shared"
 """What its catalogue is called in DuckDB, by every process: its views name it."""
 EXTENSIONS = ("postgres_scanner", "ducklake")
+_WITHIN = 10**18
+"""What DuckLake numbers rows from that a transaction has added and not committed."""
 MOST_FILES = 40
 """Files of a table that are left as they are."""
 _KEYS = (0x73776172, 0x74616C79)
@@ -177,6 +179,42 @@ def tidied(con: Connection) -> bool:
         if table in many:
             con.execute(f"CALL ducklake_merge_adjacent_files('{ALIAS}', '{table}', schema => '{schema}')")
     return bool(many)
+
+
+def placed(con: Connection, *, every: bool = False) -> bool:
+    """Give rows a number of their own that have none; whether there were such.
+
+    A row that is added and changed in one transaction keeps the number it had within it (DuckLake 1.0, DuckDB 1.5.5),
+    which a row of another transaction has as well: whoever pairs rows by their numbers would take one for the other. To
+    be called after each transaction by the one whose turn it is, before anything else is written.
+
+    Args:
+        con: the shared store.
+        every: look through all rows; else where they are many, only through those of the last load.
+    """
+    newest = "(SELECT max(load_id) FROM meta.load)"
+    lost = {
+        table: f"rowid >= {_WITHIN}" + ("" if every or not _long(table) else f" AND load_id >= {newest}")
+        for table, *_ in tables()
+        if not table.startswith("derived.")
+    }
+    looks = " UNION ALL ".join(
+        f"SELECT '{table}' AS t WHERE EXISTS (SELECT 1 FROM {table} WHERE {where})"  # noqa: S608 (names of ours)
+        for table, where in lost.items()
+    )
+    found = [table for (table,) in con.execute(looks).fetchall()]
+    if found:
+        con.execute("BEGIN TRANSACTION")
+        for table in found:
+            con.execute(f"CREATE OR REPLACE TEMP TABLE unplaced AS FROM {table} WHERE {lost[table]}")
+            con.execute(f"DELETE FROM {table} WHERE {lost[table]}")  # noqa: S608
+            con.execute(f"INSERT INTO {table} FROM unplaced")
+        con.execute("COMMIT")
+    return bool(found)
+
+
+def _long(table: str) -> bool:
+    return table.startswith("history.") or table == "meta.fault"
 
 
 def snapshot(con: Connection) -> int:

@@ -31,7 +31,7 @@ from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.opening import IN_MEMORY, layout_row, leave_alone, refuse_no_store
 from pipeline.store.proof.chain import take_over
 from pipeline.store.register import Register
-from pipeline.store.shared import Turn, overtaken, snapshot, tidied
+from pipeline.store.shared import Turn, overtaken, placed, snapshot, tidied
 from pipeline.store.shared import connected as connected_shared
 from pipeline.store.sql_text import with_named, with_values
 from pipeline.workspace.shared import Shared
@@ -72,6 +72,7 @@ class Store:
         try:
             self._look()
             self._check_layout(read_only=read_only)
+            self._after_writing(every=self._brought_up)  # of one that was killed before it could
         except BaseException as error:
             self._close()
             if isinstance(error, duckdb.Error):
@@ -126,6 +127,13 @@ class Store:
             tidied(self.con)
             self._look()
             self._written = False
+
+    def _after_writing(self, *, every: bool = False) -> None:
+        """See that every row of a shared store that was just written has a number of its own."""
+        if self._turn:
+            self._written = True
+            placed(self.con, every=every)
+            self._look()
 
     def _look(self) -> None:
         """Note what of a shared store was committed last: what is written later must follow on that."""
@@ -216,8 +224,7 @@ class Store:
             yield self.con
             if own:
                 self.con.execute("COMMIT")
-                self._look()
-                self._written = self._turn is not None
+                self._after_writing()
         except BaseException as error:
             self._rollback()
             if isinstance(error, duckdb.Error) and own:

@@ -21,6 +21,8 @@ from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY, Load
 from tests.load.test_load_store import JOBS, MOW, SOIL, balanced, codes, kept, rows, same
 from tests.thorough import examples
 
+pytestmark = pytest.mark.both_stores(ordinary=("test_an_inbox_loaded_three_times_is_changed_once",))
+
 LINE = "2026-02-{day},ALD-1,{what},0,20,Lab A,{value},{unit}\n"
 MARCH = (date(2026, 3, 1), date(2026, 3, 31))
 

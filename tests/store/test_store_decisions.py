@@ -19,8 +19,10 @@ from pipeline.store.inventory import decisions
 from pipeline.store.store import Store
 from pipeline.store.undo import undo
 from pipeline.workspace.settings import Workspace, make_workspace, open_workspace
-from tests.conftest import TODAY, Load
+from tests.conftest import TODAY, Load, put_store
 from tests.thorough import beyond, thorough
+
+pytestmark = pytest.mark.both_stores(ordinary=("test_one_job_counts_once_and_history_says_why",))
 
 HEAD = "date,green,operation,logged_by,hours\n"
 LOG = HEAD + "2026-03-01,ALD-1,mowing,Ann,2\n2026-03-02,ALD-1,scarifying,Ann,3\n"
@@ -48,11 +50,11 @@ def of_two_hands(registers: tuple[Path, Path], tmp_path_factory: pytest.TempPath
     folder = tmp_path_factory.mktemp("two-hands")
     make_workspace(folder / "workspace")
     workspace = open_workspace(folder / "workspace")
-    copyfile(registers[1], workspace.store)
+    copyfile(registers[1], workspace.store_file)
     for name, text in TWO_HANDS.items():
         (folder / name).write_text(text, "utf-8")
         assert not load_paths(workspace, [folder / name], today=TODAY)[0].failed
-    return workspace.store
+    return workspace.store_file
 
 
 @pytest.fixture
@@ -60,7 +62,7 @@ def two_hands(county: Load, workspace: Workspace, of_two_hands: Path, tmp_path: 
     """A copy of it, and the files it was loaded from."""
     for name, text in TWO_HANDS.items():
         (tmp_path / name).write_text(text, "utf-8")
-    copyfile(of_two_hands, workspace.store)
+    put_store(of_two_hands, workspace)
     return workspace
 
 

@@ -15,6 +15,8 @@ from pipeline.workspace.settings import Workspace
 from tests.conftest import Load
 from tests.thorough import beyond, thorough
 
+pytestmark = pytest.mark.both_stores(ordinary=("test_each_is_asked_about_once_beside_the_first",))
+
 HEAD = "date,green,operation,material,reference,logged_by,quantity,hours,passes,treated_area_m2,depth_mm,note\n"
 FEED = "spring granular 11-5-5 + 8 Fe"
 DRESS = "70/30 sand and soil"

@@ -22,6 +22,10 @@ from schemas import KINDS
 from tests.conftest import TODAY, Load
 from tests.thorough import beyond, examples, thorough
 
+pytestmark = pytest.mark.both_stores(
+    ordinary=("test_undo_restores_exactly_what_was_before", "test_a_load_taken_back_from_the_midst_never_was")
+)
+
 State = dict[str, list[tuple[object, ...]]]
 
 JOB = st.tuples(st.integers(1, 4), st.sampled_from(["mowing", "rolling"]), st.sampled_from(["", "1", "2.5"]))
