@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from pipeline.common.refusal import CannotDo
@@ -66,7 +66,8 @@ def made_beside(place: Path) -> Iterator[Path]:
         ) from error
     finally:
         if mine:
-            lock.unlink(missing_ok=True)
+            with suppress(OSError):  # one that stays holds nothing up
+                lock.unlink(missing_ok=True)
 
 
 def _see_movable(work: Path, place: Path) -> None:
