@@ -64,7 +64,7 @@ def offices(running: Server, folder: Path, name: str, files: int) -> tuple[Works
         _done(_load(pair[0], pair[0].folder / file))
     said: Rows = {}
     for here in pair:
-        inbox = here.folder / "inbox"
+        inbox = here.folder / "files"
         inbox.mkdir()
         for number in range(files):
             whose = "both" if number % BOTH == 0 else here.folder.name
@@ -79,7 +79,7 @@ def side_by_side(running: Server, folder: Path, files: int) -> Came:
     """Both load everything at once."""
     north, south, said = offices(running, folder, "plain", files)
     begun = time.monotonic()
-    both = [_load(one, one.folder / "inbox") for one in (north, south)]
+    both = [_load(one, one.folder / "files") for one in (north, south)]
     for one in both:
         _done(one)
     return _came(north, said, 0, begun)
@@ -89,10 +89,10 @@ def one_killed(running: Server, folder: Path, files: int, kills: int, seed: int)
     """Both load everything; the second is killed so many times on its way, each time at a moment that is drawn."""
     north, south, said = offices(running, folder, "killed", files)
     draw, begun, killed = random.Random(seed), time.monotonic(), 0  # noqa: S311 (moments, no secret)
-    first = _load(north, north.folder / "inbox")
+    first = _load(north, north.folder / "files")
     longest = 4.0
     for _ in range(kills):
-        second = _load(south, south.folder / "inbox")
+        second = _load(south, south.folder / "files")
         time.sleep(draw.uniform(1.0, longest))
         if second.poll() is None:
             second.send_signal(signal.SIGKILL)
@@ -100,7 +100,7 @@ def one_killed(running: Server, folder: Path, files: int, kills: int, seed: int)
         second.communicate()
         longest = min(longest + 1.0, 20.0)  # what is in already takes its time as well
     _done(first)
-    _done(_load(south, south.folder / "inbox"))
+    _done(_load(south, south.folder / "files"))
     return _came(north, said, killed, begun)
 
 
@@ -108,15 +108,15 @@ def undone_between(running: Server, folder: Path, files: int) -> Came:
     """The first takes loads back between its lots and loads them again; the second corrects some of its files."""
     north, south, said = offices(running, folder, "undone", files)
     begun = time.monotonic()
-    second = _load(south, south.folder / "inbox")
-    paths = sorted((north.folder / "inbox").iterdir())
+    second = _load(south, south.folder / "files")
+    paths = sorted((north.folder / "files").iterdir())
     for lot in _lots(paths):
         _done(_load(north, *lot))
         number = _number_of(north, lot[-1].name)
         _done(_run(north, "undo", str(number)))
     _done(_load(north, *paths))
     _done(second)
-    mended = sorted((south.folder / "inbox").glob("south_*"))[::CORRECTED]
+    mended = sorted((south.folder / "files").glob("south_*"))[::CORRECTED]
     _correct(south, mended)
     again = _load(south, *mended)
     more = _load(north, *paths[: len(paths) // 2])
