@@ -59,6 +59,7 @@ CALLS: dict[str, tuple[str, ...]] = {
     "prove": ("prove", "{report}", "-w", "{place}"),
     "backup": ("backup", "{new}", "-w", "{place}"),
     "restore": ("restore", "{backup}", "{new}"),
+    "copy": ("copy", "{place}/store.duckdb", "{new}"),
     "forget": ("forget", NAME, "-w", "{place}"),
 }
 """A call of every command but ``demo``, which is loads and documents."""

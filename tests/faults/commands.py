@@ -83,6 +83,7 @@ COMMANDS = (
     Command("backup, again", _BACKUP, "more since", every=True),
     Command("backup, check", (*_BACKUP, "--check"), "backed up"),
     Command("restore", ("restore", BACKUPS, AGAIN), "backed up", every=True, figures=False, makes=AGAIN),
+    Command("copy", ("copy", "ws/store.duckdb", "ws/copy.duckdb")),
     Command("forget", ("forget", "crew A", "office", *_W), "decided", parted=("meta.decision",)),
     Command("prove", ("prove", "ws/reports/2026/ALD-1-condition-2026.pdf", *_W), "reported"),
 )  # fmt: skip

@@ -41,6 +41,7 @@ COMMANDS = (
     'forget "crew A" -w demo',
     "backup copies -w demo",
     "restore copies again",
+    "copy demo/store.duckdb copy.duckdb",
     "init fresh",
 )
 """Every command once, after ``demo``; each ends with 0, or with 1 where it has faults to tell."""

@@ -99,7 +99,7 @@ def test_an_address_names_the_database_and_the_folder_of_its_files(tmp_path: Pat
 
 def test_a_server_that_does_not_answer_is_named_with_its_reason(postgres: Server, tmp_path: Path) -> None:
     nowhere = Shared(postgres.words("no_such_database"), tmp_path)
-    with pytest.raises(CannotDo, match="no_such_database on 127.0.0.1 does not answer: .*does not exist"):
+    with pytest.raises(CannotDo, match=r"no_such_database on 127\.0\.0\.1 does not answer: .*does not exist"):
         Store(nowhere, read_only=True)
     with pytest.raises(CannotDo, match="There is no store at ducklake:postgres:"):
         Store(postgres.made("nothing_in_it", tmp_path / "files"), read_only=True)
@@ -271,7 +271,7 @@ def test_a_copy_that_came_over_otherwise_is_not_kept(
 
     plain = between.take_over
     monkeypatch.setattr(between, "take_over", with_a_slip)
-    with pytest.raises(CannotDo, match="history.green did not come over as it is"):
+    with pytest.raises(CannotDo, match=r"history\.green did not come over as it is"):
         copy_store(here.store, tmp_path / "copy.duckdb")
     assert list(tmp_path.glob("*copy*")) == []
 
