@@ -87,14 +87,9 @@ def server() -> Iterator[Server]:
             port = free.getsockname()[1]
 
         def run(*words: str) -> None:
-            done = subprocess.run(
-                [str(programs / words[0]), *words[1:]],
-                user=as_whom,
-                cwd=folder,
-                capture_output=True,
-                text=True,
-                check=False,
-            )
+            # another program changes the user: a fork that does it itself copies this process, which may be large
+            line = [*(("runuser", "-u", USER, "--") if as_whom else ()), str(programs / words[0]), *words[1:]]
+            done = subprocess.run(line, cwd=folder, capture_output=True, text=True, check=False)
             assert done.returncode == 0, f"{' '.join(words)}: {done.stdout} {done.stderr}"
 
         run("initdb", "-D", "data", "-U", USER, "--auth=trust", "-E", "UTF8", "--locale=C.UTF-8", "--no-sync")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -59,16 +60,17 @@ class Item:
     def __init__(self, nodeid: str, *marks: pytest.MarkDecorator) -> None:
         self.nodeid, self._marks = nodeid, [one.mark for one in marks]
 
-    def get_closest_marker(self, name: str) -> pytest.Mark | None:
-        return next((one for one in self._marks if one.name == name), None)
+    def iter_markers(self, name: str) -> Iterator[pytest.Mark]:
+        return (one for one in self._marks if one.name == name)
 
 
 def test_what_is_left_out() -> None:
     """The first cases of one test do not count for another; a case that is marked goes, wherever it stands."""
     cases = [Item(f"t.py::{name}[{number}]", beyond(2)) for number in range(4) for name in ("a", "b")]
-    others = [Item("t.py::c"), Item("t.py::d", thorough)]
+    others = [Item("t.py::c"), Item("t.py::d", thorough), Item("t.py::e[1]", beyond(1), thorough)]
     found = left_out([*cases, *others])  # type: ignore[arg-type]
-    assert [one.nodeid for one in found] == ["t.py::a[2]", "t.py::b[2]", "t.py::a[3]", "t.py::b[3]", "t.py::d"]
+    names = ["t.py::a[2]", "t.py::b[2]", "t.py::a[3]", "t.py::b[3]", "t.py::d", "t.py::e[1]"]
+    assert [one.nodeid for one in found] == names
     kept, marked = but_for(("one",), ["one", "two"])
     assert kept == "one"
     assert [mark.name for mark in marked.marks] == ["thorough"]
