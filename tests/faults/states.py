@@ -21,6 +21,8 @@ OF_RUN = "tmp/"
 """Folder of a case for temporary files: what is left there is the system's to clear."""
 UNFINISHED = re.compile(r"\.unfinished-.*|\..*\.restoring(\.lock)?")
 """Folders that hold what is being copied."""
+COPIED = ".duckdb"
+"""Ending of a copied store; the workspace's own is told by its tables anyway."""
 OF_STORE = (STORE, f"{STORE}.wal", f"{STORE}.tmp", f"{STORE}.whole")
 """The store's own files: looked at by what is in them, not by their bytes."""
 FIGURES = ("derived.", *(f"meta.{name}" for name in LOG))
@@ -62,7 +64,11 @@ def state_of(case: Path, workspace: str, tables_of: Callable[[Path], dict[str, d
         if LEFT.fullmatch(path.name) or any(UNFINISHED.fullmatch(part) for part in path.relative_to(case).parts):
             left.append(name)
         elif not (case / path.relative_to(case).parts[0] / ABOUT).exists():
-            files[name] = _mark(path.read_bytes())
+            # of a copied store what it holds: DuckDB writes other bytes each time
+            content = (
+                json.dumps(tables_of(path), sort_keys=True).encode() if path.suffix == COPIED else path.read_bytes()
+            )
+            files[name] = _mark(content)
     try:
         for about in case.glob(f"*/{ABOUT}"):
             files.update(_backups(about.parent))
