@@ -25,6 +25,7 @@ from pipeline.indicators.base.green_season import GreenSeason
 from pipeline.load.files import load_paths
 from pipeline.load.result import FileResult
 from pipeline.store.proof.seals import salts_of_a_demo
+from pipeline.store.shared import attach_to_read
 from pipeline.store.store import Store
 from pipeline.store.tables_between import FORMER, take_over
 from pipeline.survey.condition_survey import ConditionSurvey
@@ -238,7 +239,7 @@ def put_store(path: Path, workspace: Workspace) -> None:
         copyfile(path, workspace.store)
     else:
         with Store(workspace.store) as store:
-            store.con.execute(f"ATTACH '{path}' AS {FORMER} (READ_ONLY)")
+            attach_to_read(store.con, path, FORMER)
             with store.transaction() as con:
                 take_over(con)
 

@@ -9,8 +9,7 @@ from pathlib import Path
 
 from pipeline.common.refusal import CannotDo
 from pipeline.common.whole_files import sync, takes_free_place, taking_its_place
-from pipeline.store import shared
-from pipeline.store.sql_text import quoted
+from pipeline.store.shared import attach_to_read
 from pipeline.store.store import Store
 from pipeline.store.tables_between import FORMER, take_over, taken_over
 from pipeline.workspace.shared import Shared
@@ -43,10 +42,7 @@ def copy_store(source: Path | Shared, target: Path | Shared) -> CopiedStore:
         pass
     with _made(target) as path, Store(path) as store:
         _refuse_filled(store, target)
-        if isinstance(source, Shared):
-            shared.attach(store.con, source, read_only=True, name=FORMER)
-        else:
-            store.con.execute(f"ATTACH {quoted(str(source.absolute()))} AS {FORMER} (READ_ONLY)")
+        attach_to_read(store.con, source, FORMER)
         with store.transaction() as con:
             take_over(con)
             found = list(taken_over(con))

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from pipeline.common.whole_files import taking_its_place
 from pipeline.store.checkpoint import log_of
-from pipeline.store.sql_text import quoted
+from pipeline.store.shared import attach_to_read
 from pipeline.store.store import Store
 from pipeline.store.tables_between import FORMER, take_over
 
@@ -21,7 +21,7 @@ def written_anew(path: Path) -> None:
     """
     with taking_its_place(path) as fresh:
         with Store(fresh) as store:
-            store.con.execute(f"ATTACH {quoted(str(path))} AS {FORMER} (READ_ONLY)")
+            attach_to_read(store.con, path, FORMER)
             with store.transaction() as con:
                 take_over(con)
             store.con.execute(f"DETACH {FORMER}")

@@ -18,8 +18,7 @@ from pipeline.store.clock import ENTRIES
 from pipeline.store.decisions import Decision, follow
 from pipeline.store.layout import make_views, tables
 from pipeline.store.opening import SEALED, leave_alone
-from pipeline.store.shared import attach
-from pipeline.store.sql_text import quoted
+from pipeline.store.shared import attach_to_read
 from pipeline.store.store import Store
 from pipeline.workspace.shared import Shared
 from schemas import KINDS, Kind
@@ -56,10 +55,7 @@ class Known(Store):
         self.con.close()
         self.con = duckdb.connect(config=SEALED)
         self.con.execute("SET enable_progress_bar = false")
-        if isinstance(self.path, Shared):
-            attach(self.con, self.path, read_only=True, name=_FILE)
-        else:
-            self.con.execute(f"ATTACH {quoted(str(self.path.absolute()))} AS {_FILE} (READ_ONLY)")
+        attach_to_read(self.con, self.path, _FILE)
         leave_alone(self.con)
         self.con.execute(
             # the latest time up to a number: where a clock was set back, what came later still came later

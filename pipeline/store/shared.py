@@ -149,6 +149,19 @@ def attach(con: Connection, place: Shared, *, read_only: bool, name: str = ALIAS
     con.execute(f"SET allowed_directories = [{folder}]")
 
 
+def attach_to_read(con: Connection, place: Path | Shared, name: str) -> None:
+    """Attach a store of either kind beside another, to read it.
+
+    Raises:
+        CannotDo: as of :func:`attach`.
+        duckdb.Error: it could not be read.
+    """
+    if isinstance(place, Shared):
+        attach(con, place, read_only=True, name=name)
+    else:
+        con.execute(f"ATTACH {quoted(str(place.absolute()))} AS {name} (READ_ONLY)")
+
+
 def _file_of(extension: str) -> Path:
     """File of an extension of DuckDB's, as its package brings it; DuckDB sees to it that its maker signed it.
 
@@ -166,8 +179,8 @@ def _file_of(extension: str) -> Path:
     )
 
 
-def tidied(con: Connection) -> bool:
-    """Have tables whose rows lie in many files have them in few; whether there were such.
+def tidy(con: Connection) -> None:
+    """Have tables whose rows lie in many files have them in few.
 
     Each transaction leaves a file for each table it wrote to, and whoever reads opens them all. To be called by the one
     whose turn it is: files are written and none is taken away, for somebody may be reading it.
@@ -178,11 +191,10 @@ def tidied(con: Connection) -> bool:
         schema, _, table = name.partition(".")
         if table in many:
             con.execute(f"CALL ducklake_merge_adjacent_files('{ALIAS}', '{table}', schema => '{schema}')")
-    return bool(many)
 
 
-def placed(con: Connection, *, every: bool = False) -> bool:
-    """Give rows a number of their own that have none; whether there were such.
+def place_rows(con: Connection, *, every: bool = False) -> None:
+    """Give rows a number of their own that have none.
 
     A row that is added and changed in one transaction keeps the number it had within it (DuckLake 1.0, DuckDB 1.5.5),
     which a row of another transaction has as well: whoever pairs rows by their numbers would take one for the other. To
@@ -210,7 +222,6 @@ def placed(con: Connection, *, every: bool = False) -> bool:
             con.execute(f"DELETE FROM {table} WHERE {lost[table]}")  # noqa: S608
             con.execute(f"INSERT INTO {table} FROM unplaced")
         con.execute("COMMIT")
-    return bool(found)
 
 
 def _long(table: str) -> bool:

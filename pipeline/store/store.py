@@ -31,7 +31,7 @@ from pipeline.store.migrations import MIGRATIONS
 from pipeline.store.opening import IN_MEMORY, layout_row, leave_alone, refuse_no_store
 from pipeline.store.proof.chain import take_over
 from pipeline.store.register import Register
-from pipeline.store.shared import Turn, overtaken, placed, snapshot, tidied
+from pipeline.store.shared import Turn, overtaken, place_rows, snapshot, tidy
 from pipeline.store.shared import connected as connected_shared
 from pipeline.store.sql_text import with_named, with_values
 from pipeline.workspace.shared import Shared
@@ -124,15 +124,14 @@ class Store:
     def _tidy(self) -> None:
         """Have a shared store's rows in few files, once something was written."""
         if self._written:
-            tidied(self.con)
+            tidy(self.con)
             self._look()
             self._written = False
 
     def _after_writing(self, *, every: bool = False) -> None:
         """See that every row of a shared store that was just written has a number of its own."""
         if self._turn:
-            self._written = True
-            placed(self.con, every=every)
+            place_rows(self.con, every=every)
             self._look()
 
     def _look(self) -> None:
@@ -224,6 +223,7 @@ class Store:
             yield self.con
             if own:
                 self.con.execute("COMMIT")
+                self._written = True
                 self._after_writing()
         except BaseException as error:
             self._rollback()
@@ -318,13 +318,10 @@ def _connect(path: Path | Shared, *, read_only: bool) -> Connection:
     try:
         if isinstance(path, Shared):
             con = connected_shared(path, read_only=read_only)
-            if read_only:
-                leave_alone(con)
-            con.execute("SET enable_progress_bar = false")
-            return con
-        if path != IN_MEMORY:
-            refuse_no_store(path)
-        con = _reading(path) if read_only else connected(path)
+        else:
+            if path != IN_MEMORY:
+                refuse_no_store(path)
+            con = _reading(path) if read_only else connected(path)
         if read_only:
             leave_alone(con)
         con.execute("SET enable_progress_bar = false")  # it would stand among the results on standard output

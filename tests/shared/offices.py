@@ -16,7 +16,7 @@ from pathlib import Path
 from pipeline.store.store import Store
 from pipeline.verify.verify import verify
 from pipeline.workspace.settings import Workspace
-from tests.conftest import CLUBS, GREENS, MATERIALS
+from tests.conftest import REGISTERS
 from tests.shared.fixtures import shared_workspace
 from tests.shared.server import Server
 
@@ -59,7 +59,7 @@ def offices(running: Server, folder: Path, name: str, files: int) -> tuple[Works
     database = f"offices_{name}"
     running.made(database, folder / "files")
     pair = [shared_workspace(folder / office, running, database, folder / "files") for office in ("north", "south")]
-    for file, text in (("clubs.csv", CLUBS), ("greens.csv", GREENS), ("materials.csv", MATERIALS)):
+    for file, text in REGISTERS.items():
         (pair[0].folder / file).write_text(text, "utf-8")
         _done(_load(pair[0], pair[0].folder / file))
     said: Rows = {}
