@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import nullcontext, suppress
 from dataclasses import dataclass
 from datetime import date
@@ -48,6 +49,7 @@ from pipeline.standardise.frame import Standard
 from pipeline.store import decisions
 from pipeline.store.layout import Connection
 from pipeline.store.proof.chain import add_load
+from pipeline.store.proof.originals import pack
 from pipeline.validate.validate import Checked
 from pipeline.workspace.settings import rejects_name
 from schemas import Kind
@@ -82,10 +84,17 @@ class Loading:
         """
         dry_run, rejects = self.call.dry_run, self._rejects()
         writing = rejects.standing() if rejects and not dry_run else nullcontext()
-        with self.detected.path.open("rb") as source, held(), writing, self.call.store.transaction() as con:
+        with (
+            self.detected.path.open("rb") as source,
+            ThreadPoolExecutor(1) as beside,
+            held(),
+            writing,
+            self.call.store.transaction() as con,
+        ):
+            packed = beside.submit(pack, source)  # compressing holds no lock of Python's
             result = self._write(con, rejects)
             if result.load_id is not None:
-                keep_sources(con, self.call, self.detected, source, result.load_id)
+                keep_sources(con, self.call, self.detected, packed.result(), result.load_id)
                 add_load(con, result.load_id)
             if rejects and not dry_run:
                 rejects.record(con)

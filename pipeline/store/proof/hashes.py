@@ -8,8 +8,11 @@ up to three entries is the root of RFC 6962's tree.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from hashlib import sha256
 from typing import TYPE_CHECKING
+
+from pipeline.common.processes import processes
 
 if TYPE_CHECKING:
     import polars as pl
@@ -52,12 +55,14 @@ def column_hashes(rows: pl.DataFrame, salts: Mapping[str, str]) -> dict[str, str
         rows: records, one column a field.
         salts: by column, the salt of those that may name a person.
     """
-    ordered = in_order(rows, salts)
-    return {
-        column.name: salted(salts.get(column.name, ""), _bytes_of(column))
-        for column in ordered.iter_columns()
-        if column.null_count() < len(column)
-    }
+    held = rows.select(column.name for column in rows.iter_columns() if column.null_count() < len(column))
+    order = _order(rows, salts)
+
+    def hashed(column: pl.Series) -> str:
+        return salted(salts.get(column.name, ""), _bytes_of(column.gather(order)))
+
+    with ThreadPoolExecutor(processes(max(held.width, 1))) as beside:  # neither ordering nor hashing holds Python's lock
+        return dict(zip(held.columns, beside.map(hashed, held.iter_columns()), strict=True))
 
 
 def rows_hash(rows: pl.DataFrame) -> str:
@@ -66,15 +71,20 @@ def rows_hash(rows: pl.DataFrame) -> str:
     return sha256(f"{rows.height}\n{told}".encode()).hexdigest()
 
 
-def in_order(rows: pl.DataFrame, last: Collection[str] = ()) -> pl.DataFrame:
-    """The rows by their line, those of one line by what they say: in whatever order a store gives them.
+def _order(rows: pl.DataFrame, last: Collection[str]) -> pl.Series:
+    """Places of the rows by their line, those of one line by what they say: in whatever order a store gives them.
 
     ``last`` are columns that decide last, so that the order of the others' values does not hang on them.
     """
-    if "line" in rows.columns and not rows["line"].is_duplicated().any():
-        return rows.sort("line", maintain_order=True)
+    import polars as pl
+
+    if "line" in rows.columns:
+        order = rows["line"].arg_sort()
+        lines = rows["line"].gather(order)
+        if not lines.eq_missing(lines.shift()).slice(1).any():
+            return order
     by = sorted(rows.columns, key=lambda name: (name != "line", name in last, name))
-    return rows.sort(by, maintain_order=True, nulls_last=True)
+    return rows.select(pl.arg_sort_by(by, nulls_last=True, maintain_order=True)).to_series()
 
 
 def _bytes_of(column: pl.Series) -> bytes:

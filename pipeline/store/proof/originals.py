@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 import zlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from hashlib import sha256
-from typing import TYPE_CHECKING, Any
+from io import BytesIO
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 from pipeline.store.sql_text import quoted
 
@@ -45,20 +47,48 @@ def mark_of(content: bytes) -> str:
     return sha256(content).hexdigest()
 
 
+@dataclass(frozen=True)
+class Packed:
+    """Bytes as they are kept: their SHA-256, and their parts compressed."""
+
+    mark: str
+    parts: Sequence[bytes]
+
+
+def pack(source: BinaryIO) -> Packed:
+    """The bytes of a file as they are kept, read a part at a time.
+
+    Raises:
+        OSError: it cannot be read.
+    """
+    mark, parts = sha256(), []
+    while (part := source.read(PART_BYTES)) or not parts:
+        mark.update(part)
+        parts.append(zlib.compress(part, LEVEL))
+    return Packed(mark.hexdigest(), parts)
+
+
 def keep(con: Connection, content: bytes, beside: Iterable[bytes] = ()) -> str:
     """Keep bytes, and what goes with them, unless they are kept already; their SHA-256."""
-    import polars as pl
-
     mark = mark_of(content)
     if not _has(con, mark):
-        for part, at in enumerate(range(0, max(len(content), 1), PART_BYTES), 1):
-            row = {"sha256": [mark], "part": [part], "content": [zlib.compress(content[at : at + PART_BYTES], LEVEL)]}
-            con.register("original_frame", pl.DataFrame(row).to_arrow())
-            con.execute("INSERT INTO meta.original SELECT sha256, part, content FROM original_frame")
-            con.unregister("original_frame")
+        keep_packed(con, pack(BytesIO(content)))
         for one in beside:
             keep(con, one)
     return mark
+
+
+def keep_packed(con: Connection, packed: Packed) -> None:
+    """Keep bytes that are packed already, unless they are kept."""
+    import polars as pl
+
+    if _has(con, packed.mark):
+        return
+    for part, content in enumerate(packed.parts, 1):
+        row = {"sha256": [packed.mark], "part": [part], "content": [content]}
+        con.register("original_frame", pl.DataFrame(row).to_arrow())
+        con.execute("INSERT INTO meta.original SELECT sha256, part, content FROM original_frame")
+        con.unregister("original_frame")
 
 
 def kept_bytes(con: Connection, mark: str) -> bytes:

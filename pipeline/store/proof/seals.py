@@ -152,6 +152,8 @@ class Seals:
 
     def _parted(self, sql: str, loads: Sequence[int]) -> dict[int, pl.DataFrame]:
         rows = _frame(self.con, sql)
+        if len(loads) == 1:
+            return {loads[0]: rows.drop("of")}
         parts = {int(key[0]): part for key, part in rows.partition_by("of", as_dict=True, include_key=False).items()}
         return {load_id: parts.get(load_id, rows.clear().drop("of")) for load_id in loads}
 
