@@ -41,7 +41,8 @@ def write_jobs(path: Path, rows: int, bad_share: float = 0.0) -> None:
     every = round(1 / bad_share) if bad_share else 0
     bad = (pl.col("i") % every == 0) if every else pl.lit(value=False)
     operation = pl.col("i") % len(OPERATIONS)
-    fed = operation == 2
+    fed, tined, scarified = operation == 2, operation == 3, operation == 4
+    depth = pl.when(tined).then(20 + pl.col("i") % 60).when(scarified).then(2 + pl.col("i") % 4)
     frame = i.to_frame().select(
         (pl.date(2019, 1, 1) + pl.duration(days=pl.col("i") % 2800)).cast(pl.String).alias("date"),
         (pl.lit("G") + (pl.col("i") * 7919 % GREENS).cast(pl.String)).alias("green"),
@@ -49,7 +50,7 @@ def write_jobs(path: Path, rows: int, bad_share: float = 0.0) -> None:
         pl.when(fed).then(pl.lit("spring granular 9-4-6 + 2 Fe")).otherwise(None).alias("material"),
         (pl.lit("J-") + pl.col("i").cast(pl.String)).alias("reference"),
         (pl.lit("crew ") + (pl.col("i") % 7).cast(pl.String)).alias("logged_by"),
-        pl.when(bad).then(pl.lit("9999")).otherwise((20 + pl.col("i") % 60).cast(pl.String)).alias("depth_mm"),
+        pl.when(bad).then(pl.lit("9999")).otherwise(depth.cast(pl.String)).alias("depth_mm"),
         (1 + pl.col("i") % 2).cast(pl.String).alias("passes"),
         pl.when(fed).then(pl.lit("50")).otherwise(None).alias("mass_kg"),
         (1 + pl.col("i") % 9 / 2).cast(pl.String).alias("hours"),
