@@ -1,4 +1,4 @@
-"""Worker processes: how many, how they start, and how they end. No work is done in threads."""
+"""Worker processes: how many, how they start, and how they end. Threads: side_by_side.py."""
 
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ from pipeline.common.faults import FaultKind, concat, kind_of, no_faults
 from pipeline.common.limits import MB, RAISE, Limits, TooLarge
 from pipeline.read.sheet import Found, Reading, Sheet
 from pipeline.read.text import columns, skipped
-from pipeline.read.text.bytes import BLANK, NUL, NUL_TAIL, UNREADABLE, UNREADABLE_BYTE, Text, text_of
+from pipeline.read.text.bytes import BLANK, NUL, NUL_TAIL, UNREADABLE, UNREADABLE_BYTE, Text, count_of, text_of
 from pipeline.read.text.layout import BLANKS, SAMPLE_LINES, Layout, header_fault, layout_of, split, swallowed
 from pipeline.read.text.messages import HEADERS as MESSAGE_HEADERS
 from pipeline.read.text.messages import messages_of
@@ -187,7 +187,7 @@ def _refuse_lines(data: bytes, most: int, limits: Limits) -> None:
     Raises:
         TooLarge: it has more.
     """
-    found = max(data.count(b"\n"), data.count(b"\r"))
+    found = max(count_of(data, b"\n"), count_of(data, b"\r"))
     if found > most:
         raise TooLarge(f"has {found:,} lines; {limits.lines:,} are the most", "lines")
 
@@ -204,7 +204,7 @@ def _refuse_wide(layout: Layout, data: bytes, limits: Limits) -> None:
     if longest > limits.cell_characters:
         most = f"{limits.cell_characters:,} are the most"
         raise TooLarge(f"has a column name of {longest:,} characters or more; {most}", "cell_characters")
-    cells = data.count(b"\n") + (0 if layout.delimiter == BLANKS else data.count(layout.delimiter.encode()))
+    cells = count_of(data, b"\n") + (0 if layout.delimiter == BLANKS else count_of(data, layout.delimiter.encode()))
     if cells > limits.cells:
         raise TooLarge(f"has {cells:,} cells; {limits.cells:,} are the most", "cells")
 

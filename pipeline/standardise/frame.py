@@ -161,8 +161,7 @@ def _of_columns(
         short, units = concat([short, odd]), _row_units(mapping, cells, profile)
         given[kind.value_field] = replace(given[kind.value_field], row_units=units, row_limits=limits)
     base = Records(cells["line"], bad_lines=error_lines(faults)).with_faults(short)
-    for name, source in given.items():
-        base = base.plus(kind.by_name[name], source, how.style, how.aliases)
+    base = base.plus_all(kind, given, how.style, how.aliases)
     return base if parted is None else _with_parts(base, parted, given, kind, how), cells, faults
 
 

@@ -9,7 +9,8 @@ from dataclasses import dataclass, field, replace
 import polars as pl
 
 from pipeline.common.faults import FaultKind, concat, errors, no_faults
-from pipeline.profiles.style import Style
+from pipeline.common.side_by_side import side_by_side
+from pipeline.profiles.style import Style, Understood
 from pipeline.standardise import finish, labels
 from pipeline.standardise.cells.distinct import Cells
 from pipeline.standardise.cells.written import written_column, written_json
@@ -70,9 +71,21 @@ class Records:
         """The records with faults met before a field was understood."""
         return replace(self, faults=(*self.faults, faults), bad_lines=self.bad_lines | error_lines(faults))
 
+    def plus_all(self, kind: Kind, sources: Mapping[str, Cells], style: Style, aliases: Aliases) -> Records:
+        """The records with these fields understood, by name."""
+        fields = [(kind.by_name[name], source) for name, source in sources.items()]
+        found = side_by_side(lambda one: understand(*one, style, aliases), fields, len(self.lines))
+        done = self
+        for (what, source), understood in zip(fields, found, strict=True):
+            done = done._joined(what, source, understood, style, aliases)
+        return done
+
     def plus(self, what: Field, source: Cells, style: Style, aliases: Aliases) -> Records:
         """The records with one more field understood."""
-        done = understand(what, source, style, aliases)
+        return self._joined(what, source, understand(what, source, style, aliases), style, aliases)
+
+    def _joined(self, what: Field, source: Cells, done: Understood, style: Style, aliases: Aliases) -> Records:
+        """The records with one more field, as it was understood."""
         columns = dict(self.columns)
         found = [done.faults]
         for series in done.values:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from pathlib import Path
 
@@ -21,6 +22,7 @@ def workspace_with_registers(folder: Path) -> Workspace:
     """A new workspace with clubs, greens and one material."""
     folder.mkdir(parents=True)
     make_workspace(folder)
+    _raise_limits(folder / "settings.toml")
     clubs = "".join(f"C{i},Club {i},County {i % 5}\n" for i in range(CLUBS))
     greens = "".join(f"G{i},C{i % CLUBS},Green {i},{1200 + i % 300}\n" for i in range(GREENS))
     (folder / "clubs.csv").write_text(f"club,name,region\n{clubs}", "utf-8")
@@ -33,6 +35,15 @@ def workspace_with_registers(folder: Path) -> Workspace:
     done = load_paths(workspace, [folder / n for n in ("clubs.csv", "greens.csv", "materials.csv")], today=TODAY)
     assert not any(result.failed for result in done)
     return workspace
+
+
+def _raise_limits(path: Path) -> None:
+    """Have a larger file read than is without being asked."""
+    text = path.read_text("utf-8")
+    for setting, most in (("text_mb", 2_000), ("lines", 20_000_000), ("cells", 300_000_000)):
+        text, found = re.subn(rf"^{setting} = [0-9]+", f"{setting} = {most}", text, flags=re.MULTILINE)
+        assert found == 1, setting
+    path.write_text(text, "utf-8")
 
 
 def write_jobs(path: Path, rows: int, bad_share: float = 0.0) -> None:

@@ -58,6 +58,7 @@ def timed_load(folder: Path, path: Path) -> tuple[float, float]:
     again = load(workspace, path)
     end = time.perf_counter()
     assert again.counts.loaded == 0
+    assert first.counts.loaded, first.faults
     assert first.counts.rows == first.counts.loaded + first.counts.rejected
     return middle - start, end - middle
 

@@ -372,13 +372,13 @@ def test_a_file_changed_while_it_is_loaded_is_refused(county: Load, workspace: W
 
     path = tmp_path / "jobs.csv"
     path.write_text(JOBS)
-    former: Callable[..., object] = loading.match
+    former: Callable[..., object] = loading.pack
 
     def change(*args: object) -> object:
         path.write_text(LATER)
         return former(*args)
 
-    monkeypatch.setattr(loading, "match", change)
+    monkeypatch.setattr(loading, "pack", change)
     with pytest.raises(CannotDo, match=r"jobs\.csv was changed while it was being loaded"):
         load_paths(workspace, [path], today=TODAY)
     with Store(workspace.store, read_only=True) as store:

@@ -19,6 +19,8 @@ BLANK = "".join(map(chr, [*range(9, 14), *range(28, 33), 0x85, 0xA0, 0x1680, *ra
 BLANK += "\u202f\u205f\u3000\ufeff"
 """Characters that are nothing at either end of a cell: spaces of all widths, line ends, zero-width space."""
 
+COUNTED_AT_ONCE = 1_000_000
+"""Bytes that are compared at once."""
 UNREADABLE = "\ufffd"
 """Stands in the text where a byte could not be read; the row it stands in is rejected."""
 
@@ -262,3 +264,14 @@ def has_long_line(data: bytes, longest: int) -> bool:
             return True
         start = end + 1
     return False
+
+
+def count_of(data: bytes, mark: bytes) -> int:
+    """How often a byte stands in a text: ``bytes.count`` takes ten times as long over one that stands often."""
+    if len(data) < COUNTED_AT_ONCE or len(mark) != 1:
+        return data.count(mark)
+    import numpy as np
+
+    numbers = np.frombuffer(data, np.uint8)
+    parts = range(0, len(data), COUNTED_AT_ONCE)
+    return sum(int(np.count_nonzero(numbers[at : at + COUNTED_AT_ONCE] == mark[0])) for at in parts)

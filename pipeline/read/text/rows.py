@@ -9,7 +9,7 @@ from __future__ import annotations
 import polars as pl
 
 from pipeline.common.limits import STANDARD, Limits
-from pipeline.read.text.bytes import has_long_line
+from pipeline.read.text.bytes import count_of, has_long_line
 from pipeline.read.text.fallback import by_place, quoted_rows
 from pipeline.read.text.layout import BLANKS, Layout
 from pipeline.read.text.ragged import LONG, SHORT, TOO_LONG, Rows, frame_of, ragged_frame, refuse_odd
@@ -48,7 +48,7 @@ def _by_polars(body: bytes, layout: Layout, limits: Limits) -> Rows | None:
     twice: each makes the body shorter than its cells, delimiters, line ends and quotes together, and nothing makes it
     longer. So equal lengths prove that every byte was read as what it is.
     """
-    width, quotes = len(layout.cells), body.count(b'"')
+    width, quotes = len(layout.cells), count_of(body, b'"')
     if (
         not body
         or not layout.delimiter.isascii()
@@ -67,7 +67,7 @@ def _by_polars(body: bytes, layout: Layout, limits: Limits) -> Rows | None:
     inside = sum(int(size or 0) for size in frame.select(pl.all().str.len_bytes().cast(pl.Int64).sum()).row(0))
     if inside + (width - 1) * frame.height + (frame.height - 1) + quotes != len(body):
         return None
-    broken = body.count(b"\n") >= frame.height
+    broken = count_of(body, b"\n") >= frame.height
     lines = pl.int_range(layout.body_line, layout.body_line + frame.height, eager=True, dtype=pl.Int64)
     if broken:
         ends = frame.select(pl.sum_horizontal(pl.all().str.count_matches("\n", literal=True).fill_null(0)).alias("n"))

@@ -8,14 +8,16 @@ up to three entries is the root of RFC 6962's tree.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from concurrent.futures import ThreadPoolExecutor
 from hashlib import sha256
 from typing import TYPE_CHECKING
 
-from pipeline.common.processes import processes
+from pipeline.common.side_by_side import side_by_side
 
 if TYPE_CHECKING:
     import polars as pl
+
+TEXTS_AT_ONCE = 100_000
+"""Texts of a column that are laid one after the other at once."""
 
 
 def leaf_hash(data: bytes) -> bytes:
@@ -59,10 +61,9 @@ def column_hashes(rows: pl.DataFrame, salts: Mapping[str, str]) -> dict[str, str
     order = _order(rows, salts)
 
     def hashed(column: pl.Series) -> str:
-        return salted(salts.get(column.name, ""), _bytes_of(column.gather(order)))
+        return _hash_of(column.gather(order), salts.get(column.name, ""))
 
-    with ThreadPoolExecutor(processes(max(held.width, 1))) as beside:  # neither ordering nor hashing holds Python's lock
-        return dict(zip(held.columns, beside.map(hashed, held.iter_columns()), strict=True))
+    return dict(zip(held.columns, side_by_side(hashed, held.get_columns(), held.height), strict=True))
 
 
 def rows_hash(rows: pl.DataFrame) -> str:
@@ -87,8 +88,8 @@ def _order(rows: pl.DataFrame, last: Collection[str]) -> pl.Series:
     return rows.select(pl.arg_sort_by(by, nulls_last=True, maintain_order=True)).to_series()
 
 
-def _bytes_of(column: pl.Series) -> bytes:
-    """A column as bytes: its sort, how many values, which of them are missing, and the values.
+def _hash_of(column: pl.Series, salt: str) -> str:
+    """Hash under a salt of a column: its sort, how many values, which of them are missing, and the values.
 
     Numbers are 64 bits with the lowest first (IEEE 754 for fractions); days are counted from 1970-01-01; texts and
     bytes stand behind their lengths; decimals are texts.
@@ -96,27 +97,32 @@ def _bytes_of(column: pl.Series) -> bytes:
     import numpy as np
     import polars as pl
 
-    sort = "other"
+    sort, texts = "other", None
     if column.dtype == pl.Float64:
-        sort, values = "number", column.fill_null(0.0).to_numpy().astype("<f8").tobytes()
+        sort, numbers = "number", column.fill_null(0.0).to_numpy().astype("<f8", copy=False)
     elif column.dtype.is_integer() or column.dtype in (pl.Date, pl.Boolean):
         sort = "whole"
         whole = column.to_physical() if column.dtype == pl.Date else column
-        values = whole.cast(pl.Int64).fill_null(0).to_numpy().astype("<i8").tobytes()
+        numbers = whole.cast(pl.Int64).fill_null(0).to_numpy().astype("<i8", copy=False)
     else:
         plain = column if column.dtype == pl.Binary else column.cast(pl.String).cast(pl.Binary)
         sort = "bytes" if column.dtype == pl.Binary else "text"
-        filled = plain.fill_null(b"")
-        values = filled.bin.size("b").to_numpy().astype("<i8").tobytes() + _joined(filled)
-    missing = np.packbits(column.is_null().to_numpy()).tobytes()
-    return b"".join([f"{sort} {len(column)}\n".encode(), missing, values])
+        texts = plain.fill_null(b"")
+        numbers = texts.bin.size("b").to_numpy().astype("<i8", copy=False)
+    mark = sha256(digits(salt))
+    mark.update(f"{sort} {len(column)}\n".encode())
+    mark.update(np.packbits(column.is_null().to_numpy()))
+    mark.update(np.ascontiguousarray(numbers))
+    for at in range(0, 0 if texts is None else len(texts), TEXTS_AT_ONCE):
+        mark.update(_joined(texts.slice(at, TEXTS_AT_ONCE)))
+    return mark.hexdigest()
 
 
-def _joined(column: pl.Series) -> bytes:
+def _joined(column: pl.Series) -> memoryview:
     """All values of a column of bytes, one after the other."""
     import pyarrow as pa
 
     array = column.to_arrow().cast(pa.large_binary())
     _, offsets, data = array.buffers()
     ends = memoryview(offsets).cast("q")[array.offset : array.offset + len(array) + 1]
-    return bytes(memoryview(data)[ends[0] : ends[-1]]) if data is not None and len(array) else b""
+    return memoryview(data)[ends[0] : ends[-1]] if data is not None and len(array) else memoryview(b"")

@@ -114,7 +114,7 @@ class Seals:
         load_id = ledger["load_id"]
         private, salt = may_name(kind), self.salts[load_id]
         if salt is None:
-            named = any(rows[name].null_count() < rows.height for name in private)
+            named = any(rows[name].null_count() < rows.height for name in private.intersection(rows.columns))
             salt = fresh_salt(load_id) if named else salt_of_state(self.con, load_id)
         covers = {
             "load": load_id,
@@ -134,13 +134,16 @@ class Seals:
         ).to_dicts()
 
     def _brought(self, kind: Kind, loads: Sequence[int]) -> dict[int, pl.DataFrame]:
-        """The records each load brought, with their line and what the user wrote; grain: version of a record."""
-        fields = ", ".join(f'"{one.name}"' for one in kind.stored)
-        return self._parted(
-            f"SELECT load_id AS of, line, {fields}, {WRITTEN} FROM history.{kind.name} "  # noqa: S608
-            f"WHERE load_id IN ({_listed(loads)})",
-            loads,
-        )
+        """The records each load brought, with their line and what the user wrote; grain: version of a record.
+
+        Without the columns in which none of them has a value: they are most, and are not covered.
+        """
+        names = [*(one.name for one in kind.stored), WRITTEN]
+        brought = f"FROM history.{kind.name} WHERE load_id IN ({_listed(loads)})"
+        counts = ", ".join(f'count("{name}")' for name in names)
+        (filled,) = self.con.execute(f"SELECT {counts} {brought}").fetchall()  # noqa: S608 (names from KINDS)
+        fields = "".join(f', "{name}"' for name, count in zip(names, filled, strict=True) if count)
+        return self._parted(f"SELECT load_id AS of, line{fields} {brought}", loads)  # noqa: S608
 
     def _ended(self, kind: Kind, loads: Sequence[int]) -> dict[int, pl.DataFrame]:
         """The versions each load ended: where each came from, its key, and how it ended."""
