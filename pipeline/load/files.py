@@ -14,6 +14,7 @@ from pipeline.common.interrupt import StoppedAfter, came
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted
+from pipeline.load.read_ahead import Ahead, Found, found, reading_ahead
 from pipeline.load.detect import DetectedFile
 from pipeline.load.found import found_in
 from pipeline.load.load import Loaded, Loader
@@ -59,7 +60,7 @@ def load_paths(
         corrections = read_corrections(workspace.corrections)
         day = today or datetime.now(UTC).date()
         loader = Loader(store, workspace, profiles, day, dry_run, complete, corrections, given or {})
-        detected = [part for path, shown in files for part in loader.detect(path, shown, kind, profile)]
+        detected = list(found(loader, files, kind, profile))
         order = {name: i for i, name in enumerate(KINDS)}
         detected.sort(key=lambda one: order[one.kind.name] if one.kind else len(order))
         return _load_all(loader, detected, progress)
@@ -79,16 +80,21 @@ def profiles_for(workspace: Workspace, named: str = "") -> tuple[Profile, ...]:
     return profiles
 
 
-def _load_all(loader: Loader, detected: Sequence[DetectedFile | Loaded], progress: Progress) -> list[FileResult]:
+def _load_all(loader: Loader, detected: Sequence[Found], progress: Progress) -> list[FileResult]:
     """Load files one after the other.
 
     Raises:
         CannotDo: one could not be loaded, or Ctrl-C came; it says what became of the files before.
     """
+    with reading_ahead(loader, detected) as ahead:
+        return _each(loader, detected, ahead, progress)
+
+
+def _each(loader: Loader, detected: Sequence[Found], ahead: Ahead, progress: Progress) -> list[FileResult]:
     done: list[FileResult] = []
     for one in progress.over(detected, len(detected), "Loading"):
         try:
-            done += (_load(loader, part) for part in loader.wait_turn(one))
+            done += (_load(loader, part) for part in loader.wait_turn(ahead.taken(one)))
         except CannotDo as error:
             raise CannotDo(error.message, f"{error.hint}{_so_far(done, loader)}") from error
         except (KeyboardInterrupt, Exception) as error:

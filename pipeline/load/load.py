@@ -116,13 +116,19 @@ class Loader(Call):
 
     def read(self, path: Path, shown: str, kind: str = "", profile: str = "") -> tuple[DetectedFile, ...]:
         """What a file holds, read anew whether or not it was loaded before."""
-        parts = () if kind or profile else self._form_parts(path, shown)
-        if parts:
-            return tuple(self._corrected(self._with_given(part), part.file) for part in parts)
+        return self.read_by(self.search(path, kind, profile), path, shown, named=bool(kind or profile))
+
+    def search(self, path: Path, kind: str = "", profile: str = "") -> Search:
+        """What the profile of a file is looked for by, where the person named this kind or profile."""
         named = profile or part_of(self.store, path.name)
         ignored = self.workspace.settings.ignore_sheets
         ours = to_be_mended(self.store, self.workspace, path)
-        search = Search(self.profiles, self._known, kind, named, ours, ignored, self.given, self.limits)
+        return Search(self.profiles, self._known, kind, named, ours, ignored, self.given, self.limits)
+
+    def read_by(self, search: Search, path: Path, shown: str, *, named: bool) -> tuple[DetectedFile, ...]:
+        """What a file holds, without asking the store; ``named``: the person said what it is."""
+        if parts := () if named else self._form_parts(path, shown):
+            return tuple(self._corrected(self._with_given(part), part.file) for part in parts)
         return tuple(self._corrected(part, shown) for part in detect(path, shown, search))
 
     def _corrected(self, detected: DetectedFile, shown: str) -> DetectedFile:

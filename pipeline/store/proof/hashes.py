@@ -97,7 +97,7 @@ def _hash_of(column: pl.Series, salt: str) -> str:
     import numpy as np
     import polars as pl
 
-    sort, texts = "other", None
+    texts = pl.Series([], dtype=pl.Binary)
     if column.dtype == pl.Float64:
         sort, numbers = "number", column.fill_null(0.0).to_numpy().astype("<f8", copy=False)
     elif column.dtype.is_integer() or column.dtype in (pl.Date, pl.Boolean):
@@ -111,9 +111,9 @@ def _hash_of(column: pl.Series, salt: str) -> str:
         numbers = texts.bin.size("b").to_numpy().astype("<i8", copy=False)
     mark = sha256(digits(salt))
     mark.update(f"{sort} {len(column)}\n".encode())
-    mark.update(np.packbits(column.is_null().to_numpy()))
-    mark.update(np.ascontiguousarray(numbers))
-    for at in range(0, 0 if texts is None else len(texts), TEXTS_AT_ONCE):
+    mark.update(np.packbits(column.is_null().to_numpy()).data)
+    mark.update(np.ascontiguousarray(numbers).data)
+    for at in range(0, len(texts), TEXTS_AT_ONCE):
         mark.update(_joined(texts.slice(at, TEXTS_AT_ONCE)))
     return mark.hexdigest()
 

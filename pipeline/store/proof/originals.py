@@ -61,7 +61,8 @@ def pack(source: BinaryIO) -> Packed:
     Raises:
         OSError: it cannot be read.
     """
-    mark, parts = sha256(), []
+    mark = sha256()
+    parts: list[bytes] = []
     while (part := source.read(PART_BYTES)) or not parts:
         mark.update(part)
         parts.append(zlib.compress(part, LEVEL))

@@ -141,9 +141,9 @@ class Seals:
         names = [*(one.name for one in kind.stored), WRITTEN]
         brought = f"FROM history.{kind.name} WHERE load_id IN ({_listed(loads)})"
         counts = ", ".join(f'count("{name}")' for name in names)
-        (filled,) = self.con.execute(f"SELECT {counts} {brought}").fetchall()  # noqa: S608 (names from KINDS)
+        (filled,) = self.con.execute(f"SELECT {counts} {brought}").fetchall()
         fields = "".join(f', "{name}"' for name, count in zip(names, filled, strict=True) if count)
-        return self._parted(f"SELECT load_id AS of, line{fields} {brought}", loads)  # noqa: S608
+        return self._parted(f"SELECT load_id AS of, line{fields} {brought}", loads)
 
     def _ended(self, kind: Kind, loads: Sequence[int]) -> dict[int, pl.DataFrame]:
         """The versions each load ended: where each came from, its key, and how it ended."""
