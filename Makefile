@@ -103,6 +103,9 @@ mutation: $(STAMP)
 
 bench: $(STAMP)
 	$(SAY) "Measuring ratios (absolute seconds swing from machine to machine)"
+	@$(BIN)/python -m venv .venv/bench
+	@.venv/bench/bin/python -m pip install --quiet --disable-pip-version-check -r tests/bench/requirements.txt \
+	  || printf '== %s\n' "What is measured beside cannot be installed here: it is left out"
 	@$(BIN)/python -m tests.bench
 
 # Drafts of real files: kinds told, marks left, proposals that are wrong by a table made by hand (TRUTH, for another folder).

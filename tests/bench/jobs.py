@@ -15,6 +15,23 @@ from pipeline.workspace.settings import Workspace, make_workspace, open_workspac
 TODAY = date(2026, 11, 1)
 CLUBS = 250
 GREENS = 1000
+TYPES = {
+    "date": "DATE",
+    "green": "VARCHAR",
+    "operation": "VARCHAR",
+    "material": "VARCHAR",
+    "reference": "VARCHAR",
+    "logged_by": "VARCHAR",
+    "depth_mm": "DOUBLE",
+    "passes": "DOUBLE",
+    "mass_kg": "DOUBLE",
+    "hours": "DOUBLE",
+    "people": "BIGINT",
+    "cost": "DOUBLE",
+    "note": "VARCHAR",
+}
+"""Columns of the log, as DuckDB types them."""
+MATERIALS = ("spring granular 9-4-6 + 2 Fe", "straight sand")
 OPERATIONS = ("mowing", "top dressing", "fertilising", "solid tining", "scarifying", "inspection")
 
 
@@ -28,7 +45,7 @@ def workspace_with_registers(folder: Path) -> Workspace:
     (folder / "clubs.csv").write_text(f"club,name,region\n{clubs}", "utf-8")
     (folder / "greens.csv").write_text(f"green,club,name,area_m2\n{greens}", "utf-8")
     (folder / "materials.csv").write_text(
-        "material,sort,n_pct,pack_kg\nspring granular 9-4-6 + 2 Fe,fertiliser,9,25\nstraight sand,top dressing,,\n",
+        f"material,sort,n_pct,pack_kg\n{MATERIALS[0]},fertiliser,9,25\n{MATERIALS[1]},top dressing,,\n",
         "utf-8",
     )
     workspace = open_workspace(folder)
@@ -58,7 +75,7 @@ def write_jobs(path: Path, rows: int, bad_share: float = 0.0) -> None:
         (pl.date(2019, 1, 1) + pl.duration(days=pl.col("i") % 2800)).cast(pl.String).alias("date"),
         (pl.lit("G") + (pl.col("i") * 7919 % GREENS).cast(pl.String)).alias("green"),
         operation.replace_strict(dict(enumerate(OPERATIONS)), return_dtype=pl.String).alias("operation"),
-        pl.when(fed).then(pl.lit("spring granular 9-4-6 + 2 Fe")).otherwise(None).alias("material"),
+        pl.when(fed).then(pl.lit(MATERIALS[0])).otherwise(None).alias("material"),
         (pl.lit("J-") + pl.col("i").cast(pl.String)).alias("reference"),
         (pl.lit("crew ") + (pl.col("i") % 7).cast(pl.String)).alias("logged_by"),
         pl.when(bad).then(pl.lit("9999")).otherwise(depth.cast(pl.String)).alias("depth_mm"),
