@@ -83,9 +83,9 @@ def look_at(folder: Path) -> list[Check]:
         return [*checks, Check("Store", True, "none yet; the first load makes it")]
     try:
         with Store(here.store, read_only=True) as store:
-            clock = _clock(store, now())
+            held = [_clock(store, now()), _rows(store)]
         readable = Check("Store", True, f"{here.store.name} can be read")
-        return [*checks, readable, clock, _records(here), _figures(here), _rejected(here)]
+        return [*checks, readable, *held, _records(here), _figures(here), _rejected(here)]
     except CannotDo as error:
         return [*checks, Check("Store", False, error.message, error.hint)]
 
@@ -126,6 +126,18 @@ def _clock(store: Store, at: datetime) -> Check:
         hint = "Look at date and time of this machine: dates that it takes to be still to come are refused."
         return Check("Clock", False, said, hint)
     return Check("Clock", True, told(set_back(store)) or "every load came after the one before it")
+
+
+def _rows(store: Store) -> Check:
+    """Whether there are as many rows as the loads have brought."""
+    from pipeline.store.balance import imbalances
+
+    if found := [str(one) for one in imbalances(store)]:
+        hint = (
+            "Rows were lost or stand twice. Write nothing more; swardtally verify names them, backup and restore help."
+        )
+        return Check("Rows", False, "; ".join(found), hint)
+    return Check("Rows", True, "counted, gone through and by the ledger the same")
 
 
 def _profiles(here: Workspace) -> Check:

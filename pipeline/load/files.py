@@ -14,10 +14,10 @@ from pipeline.common.interrupt import StoppedAfter, came
 from pipeline.common.progress import SILENT, Progress
 from pipeline.common.refusal import CannotDo, WrongUsage
 from pipeline.common.words import counted
-from pipeline.load.read_ahead import Ahead, Found, found, reading_ahead
 from pipeline.load.detect import DetectedFile
 from pipeline.load.found import found_in
 from pipeline.load.load import Loaded, Loader
+from pipeline.load.read_ahead import Ahead, Found, found, reading_ahead
 from pipeline.load.result import FileResult
 from pipeline.profiles.corrections import read_corrections
 from pipeline.profiles.profile import Profile, kind_named, read_profiles

@@ -13,6 +13,7 @@ import pytest
 
 from pipeline.common.refusal import CannotDo
 from pipeline.load.files import load_paths
+from pipeline.store.balance import imbalances
 from pipeline.store.layout import META, SCHEMA_VERSION
 from pipeline.store.migrations import FORMER_CODES, FORMER_WORDS
 from pipeline.store.store import BROUGHT_UP, Store
@@ -100,6 +101,7 @@ def test_a_store_of_this_layout_shows_what_it_held(layout: int, tmp_path: Path) 
             assert store.current(kind).height == len(in_force), kind
         for (view,) in store.rows("SELECT view_name FROM duckdb_views() WHERE NOT internal"):
             store.frame(f'SELECT * FROM "{view}"')
+        assert not list(imbalances(store))
     after = held(here.store)
     wanted = [
         name for name in (*KINDS, *OF_PERSONS) if name in before and (name != "rests_on" or layout >= RESTS_SINCE)
