@@ -193,7 +193,7 @@ def tidy(con: Connection) -> None:
             con.execute(f"CALL ducklake_merge_adjacent_files('{ALIAS}', '{table}', schema => '{schema}')")
 
 
-def place_rows(con: Connection, *, every: bool = False) -> None:
+def place_rows(con: Connection, *, since: int | None = None, every: bool = False) -> None:
     """Give rows a number of their own that have none.
 
     A row that is added and changed in one transaction keeps the number it had within it (DuckLake 1.0, DuckDB 1.5.5),
@@ -202,14 +202,17 @@ def place_rows(con: Connection, *, every: bool = False) -> None:
 
     Args:
         con: the shared store.
+        since: number of the commit after which rows may have been added; None where nobody knows.
         every: look through all rows; else where they are many, only through those of the last load.
     """
     newest = "(SELECT max(load_id) FROM meta.load)"
     lost = {
         table: f"rowid >= {_WITHIN}" + ("" if every or not _long(table) else f" AND load_id >= {newest}")
-        for table, *_ in tables()
+        for table in (_written_to(con, since) if since is not None else [name for name, *_ in tables()])
         if not table.startswith("derived.")
     }
+    if not lost:
+        return
     looks = " UNION ALL ".join(
         f"SELECT '{table}' AS t WHERE EXISTS (SELECT 1 FROM {table} WHERE {where})"  # noqa: S608 (names of ours)
         for table, where in lost.items()
@@ -222,6 +225,17 @@ def place_rows(con: Connection, *, every: bool = False) -> None:
             con.execute(f"DELETE FROM {table} WHERE {lost[table]}")  # noqa: S608
             con.execute(f"INSERT INTO {table} FROM unplaced")
         con.execute("COMMIT")
+
+
+def _written_to(con: Connection, since: int) -> list[str]:
+    """Tables that rows were added to after this commit."""
+    sql = (
+        "SELECT DISTINCT t.table_name FROM (SELECT unnest(changes['tables_inserted_into']) AS id "  # noqa: S608 (names of ours)
+        f"FROM ducklake_snapshots('{ALIAS}') WHERE snapshot_id > ?) AS c "
+        f"JOIN ducklake_table_info('{ALIAS}') AS t ON t.table_id = CAST(c.id AS BIGINT)"
+    )
+    found = {name for (name,) in con.execute(sql, [since]).fetchall()}
+    return [name for name, *_ in tables() if name.rpartition(".")[2] in found]
 
 
 def _long(table: str) -> bool:

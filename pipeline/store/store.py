@@ -72,7 +72,7 @@ class Store:
         try:
             self._look()
             self._check_layout(read_only=read_only)
-            self._after_writing(every=self._brought_up)  # of one that was killed before it could
+            self._after_writing(known=False)  # of one that was killed before it could
         except BaseException as error:
             self._close()
             if isinstance(error, duckdb.Error):
@@ -128,10 +128,13 @@ class Store:
             self._look()
             self._written = False
 
-    def _after_writing(self, *, every: bool = False) -> None:
-        """See that every row of a shared store that was just written has a number of its own."""
+    def _after_writing(self, *, known: bool = True) -> None:
+        """See that every row of a shared store that was just written has a number of its own.
+
+        ``known``: what was written since it was last looked is what this process wrote.
+        """
         if self._turn:
-            place_rows(self.con, every=every)
+            place_rows(self.con, since=self._seen if known else None, every=self._brought_up)
             self._look()
 
     def _look(self) -> None:
