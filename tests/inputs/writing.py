@@ -25,12 +25,13 @@ UNITS = {
     "h": {"h": 1.0, "min": 1 / 60},
 }
 """Unit of the store → units a source may use, each with what one of them is (definitions: metre, inch, yard, pound)."""
+SHORT_YEARS = "dmy with points"
 DATES: dict[str, tuple[dict[str, object], Callable[[date], str]]] = {
     "iso": ({}, date.isoformat),
     "iso and midnight": ({}, lambda day: f"{day} 00:00:00"),
     "words": ({}, lambda day: f"{day.day} {day:%b} {day.year}"),
     "dmy": ({"date_order": "dmy"}, lambda day: f"{day.day}/{day.month}/{day.year}"),
-    "dmy with points": ({"date_order": "dmy"}, lambda day: f"{day:%d.%m.%y}"),
+    SHORT_YEARS: ({"date_order": "dmy"}, lambda day: f"{day:%d.%m.%y}"),
     "mdy": ({"date_order": "mdy"}, lambda day: f"{day.month}/{day.day}/{day.year}"),
     "ymd": ({"date_order": "ymd"}, lambda day: f"{day.year}.{day.month}.{day.day}"),
     "1900": ({"spreadsheet_dates": 1900}, lambda day: str((day - date(1899, 12, 30)).days)),
@@ -262,11 +263,16 @@ class Table:
         if isinstance(value, bool):
             return "yes" if value else "no"
         if isinstance(value, date):
-            return DATES[self.writing.dates][1](value)
+            return f"{value:%d.%m.%Y}" if self._asks_for_years(name) else DATES[self.writing.dates][1](value)
         if isinstance(value, str):
             return value
         unit = KINDS[self.kind].by_name[name].unit
         return self._number(value / UNITS[unit][self.writing.units[unit]] if unit in UNITS else value)
+
+    def _asks_for_years(self, name: str) -> bool:
+        """Whether years of two digits would be asked about: 20.06.26 among dates of 2021 may be of 2020 or of 2026."""
+        years = [record[name].year for record in self.records if record[name] is not None]
+        return self.writing.dates == SHORT_YEARS and max(years) - min(years) > 1
 
     def _number(self, value: float) -> str:
         whole, _, part = f"{value:,.12f}".rstrip("0").partition(".")
