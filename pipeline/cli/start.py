@@ -12,6 +12,8 @@ _CANNOT = 3
 
 def run() -> None:
     """Run the command line in a process of its own."""
+    # What is installed beside could else have a say in what settings mean, and every command would look for it.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "__all__")
     try:
         from pipeline.cli.app import main
         from pipeline.common.shown_text import take_warnings

@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
-
-from pipeline.common.processes import processes
 
 Task = TypeVar("Task")
 Result = TypeVar("Result")
@@ -18,5 +15,9 @@ def side_by_side(work: Callable[[Task], Result], tasks: Sequence[Task], rows: in
     """What each task comes to, in their order; each looks at so many rows. What the first of them raises is raised."""
     if rows < FEW_ROWS or len(tasks) < 2:
         return [work(task) for task in tasks]
+    from concurrent.futures import ThreadPoolExecutor
+
+    from pipeline.common.processes import processes
+
     with ThreadPoolExecutor(processes(len(tasks))) as pool:
         return list(pool.map(work, tasks))
