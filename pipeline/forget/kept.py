@@ -9,7 +9,7 @@ from pipeline.common.marks import mark_of_part
 from pipeline.forget.contents import CannotRedact, gone_from_bytes
 from pipeline.forget.person import Person
 from pipeline.store.layout import Connection
-from pipeline.store.proof.originals import Altered, as_bytes, keep, kept_bytes, mark_of
+from pipeline.store.proof.originals import Altered, as_bytes, keep, kept_bytes, mark_of, packed
 from pipeline.store.proof.rules import RULES
 
 
@@ -60,7 +60,9 @@ def _rules(con: Connection, content: bytes, person: Person, moved: dict[str, str
 def _keep_anew(con: Connection, former: bytes, now: bytes, moved: dict[str, str]) -> None:
     """Keep bytes that the name is gone from, where they are others, and note under which hash."""
     if now != former:
-        moved[mark_of(former)] = keep(con, now)
+        kept = packed(now)
+        keep(con, kept)
+        moved[mark_of(former)] = kept.mark
 
 
 def _loads_of(con: Connection, marks: list[str]) -> list[int]:

@@ -91,10 +91,10 @@ class Loading:
             writing,
             self.call.store.transaction() as con,
         ):
-            packed = beside.submit(pack, source)  # compressing holds no lock of Python's
+            original = beside.submit(pack, source)  # compressing holds no lock of Python's
             result = self._write(con, rejects)
             if result.load_id is not None:
-                keep_sources(con, self.call, self.detected, packed.result(), result.load_id)
+                keep_sources(con, self.call, self.detected, original.result(), result.load_id)
                 add_load(con, result.load_id)
             if rejects and not dry_run:
                 rejects.record(con)
@@ -130,16 +130,17 @@ class Loading:
         keep = counts.effect or not known or copied or not told_before(store, self.detected, faults)
         if not dry_run:  # of a rehearsal there is no load to take back
             faults = _numbered(faults, load_id if keep else max(known))
+        counts = counts.warned(without_confirmed(faults))
         if keep:
             record_load(con, load_id, self.detected, counts)
-            sheet = self.detected.sheet
-            record_faults(store, load_id, faults, self.kind, self.standard.records, matched, sheet.stood)
+            record_faults(store, load_id, faults, self.kind, self.standard.records, matched, self.detected.sheet.stood)
             settle_mended(store, load_id, self.detected)
             record_rests(con, self.kind, load_id, matched, known, self.rests)
             reported = Reported.before(store, self.call.workspace, self.kind, self._names_changed(con))
             held_fields = lacking(self.kind, told) if matched.superseded else ()
             write_records(con, self.kind, load_id, matched, held_fields)
-            settle_gone(con, self.kind, load_id)
+            if matched.ends:
+                settle_gone(con, self.kind, load_id)
             if reported and (altered := _numbered(reported.altered(store), load_id)).height:
                 record_late(store, load_id, altered)
                 faults = concat([faults, altered])
@@ -148,8 +149,9 @@ class Loading:
         asked = self._doubles(load_id) if counts.effect else no_faults()
         of_decisions = decisions.told(store, file, faults) if decided else no_faults()
         faults = without_confirmed(concat([faults, asked, of_decisions]))
-        counts = counts.warned(faults)
-        record_warnings(con, load_id, counts)
+        if (warned := counts.warned(faults)) != counts:
+            counts = warned
+            record_warnings(con, load_id, counts)
         return FileResult(
             self.detected.sheet.file,
             self.kind.name,

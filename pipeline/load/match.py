@@ -358,7 +358,7 @@ def write_records(con: Connection, kind: Kind, load_id: int, matched: Matched, h
 
     ``held`` are the fields of the temporary table ``kept`` (kept.py); () where there is none.
     """
-    if matched.superseded or matched.withdrawn or matched.closed:
+    if matched.ends:
         con.execute(
             f"UPDATE history.{kind.name} SET ended_by = ?, ended_as = e.way FROM ending AS e "  # noqa: S608
             f"WHERE history.{kind.name}.rowid = e.old",

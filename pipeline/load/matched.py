@@ -58,6 +58,11 @@ class Matched:
     fields: frozenset[str] = frozenset()
 
     @property
+    def ends(self) -> bool:
+        """Whether records of the store end by this."""
+        return bool(self.superseded or self.withdrawn or self.closed)
+
+    @property
     def met(self) -> bool:
         """Whether the store held records of the kind: only then can one be more than new."""
         return "old" in self.fields

@@ -9,7 +9,7 @@ from pipeline.common.marks import mark_of_part
 from pipeline.common.places import resolved
 from pipeline.common.refusal import CannotDo
 from pipeline.store.layout import Connection
-from pipeline.store.proof.originals import Packed, as_bytes, keep, keep_packed, note_sources
+from pipeline.store.proof.originals import Packed, as_bytes, keep, note_sources, packed
 from pipeline.store.proof.rules import RULES
 from pipeline.store.proof.seals import UNCOVERED
 from pipeline.workspace.settings import Workspace, as_text
@@ -23,23 +23,23 @@ FILE, CALL, WHEN = "file", "call", UNCOVERED
 hash."""
 
 
-def keep_sources(con: Connection, call: Call, detected: DetectedFile, packed: Packed, load_id: int) -> None:
-    """Keep what a load was read from, the file as it is ``packed``; inside the load's transaction.
+def keep_sources(con: Connection, call: Call, detected: DetectedFile, original: Packed, load_id: int) -> None:
+    """Keep what a load was read from, the file packed already; inside the load's transaction.
 
     Raises:
         CannotDo: the file was changed since it was read.
     """
-    mark = packed.mark
+    mark = original.mark
     if detected.sheet.sha256 not in _marks_of_parts(detected, mark):
         raise CannotDo(
             f"{detected.path.name} was changed while it was being loaded.", "Nothing of it was kept. Load it again."
         )
-    keep_packed(con, packed)
     days = call.complete and [day.isoformat() for day in call.complete]
-    said = as_bytes({"complete": days, "given": dict(call.given)})
-    when = as_bytes({"day": call.today.isoformat(), "before": call.loaded, "shown": _named(detected)})
-    rules = keep(con, call.rules.list, call.rules.files.values())
-    told = [(RULES, "", rules), (CALL, "", keep(con, said)), (WHEN, "", keep(con, when))]
+    said = packed(as_bytes({"complete": days, "given": dict(call.given)}))
+    when = {"day": call.today.isoformat(), "before": call.loaded, "shown": _named(detected)}
+    then, rules = packed(as_bytes(when)), call.rules.packed
+    keep(con, original, *rules, said, then)
+    told = [(RULES, "", rules[0].mark), (CALL, "", said.mark), (WHEN, "", then.mark)]
     note_sources(con, load_id, [(FILE, place_in(call.workspace, detected.path), mark), *told])
 
 

@@ -55,6 +55,11 @@ class Packed:
     parts: Sequence[bytes]
 
 
+def packed(content: bytes) -> Packed:
+    """Bytes as they are kept."""
+    return pack(BytesIO(content))
+
+
 def pack(source: BinaryIO) -> Packed:
     """The bytes of a file as they are kept, read a part at a time.
 
@@ -69,25 +74,17 @@ def pack(source: BinaryIO) -> Packed:
     return Packed(mark.hexdigest(), parts)
 
 
-def keep(con: Connection, content: bytes, beside: Iterable[bytes] = ()) -> str:
-    """Keep bytes, and what goes with them, unless they are kept already; their SHA-256."""
-    mark = mark_of(content)
-    if not _has(con, mark):
-        keep_packed(con, pack(BytesIO(content)))
-        for one in beside:
-            keep(con, one)
-    return mark
-
-
-def keep_packed(con: Connection, packed: Packed) -> None:
-    """Keep bytes that are packed already, unless they are kept."""
+def keep(con: Connection, *contents: Packed) -> None:
+    """Keep what is packed, but for what is kept already; asked and written at once."""
     import polars as pl
 
-    if _has(con, packed.mark):
-        return
-    for part, content in enumerate(packed.parts, 1):
-        row = {"sha256": [packed.mark], "part": [part], "content": [content]}
-        con.register("original_frame", pl.DataFrame(row).to_arrow())
+    new = {one.mark: one for one in contents}
+    for mark in _held(con, new):
+        del new[mark]
+    rows = [(one.mark, part, content) for one in new.values() for part, content in enumerate(one.parts, 1)]
+    if rows:
+        schema = {"sha256": pl.String, "part": pl.Int64, "content": pl.Binary}
+        con.register("original_frame", pl.DataFrame(rows, schema=schema, orient="row").to_arrow())
         con.execute("INSERT INTO meta.original SELECT sha256, part, content FROM original_frame")
         con.unregister("original_frame")
 
@@ -149,8 +146,11 @@ def as_bytes(told: Mapping[str, object]) -> bytes:
     return json.dumps(told, ensure_ascii=False, sort_keys=True, indent=1).encode()
 
 
-def _has(con: Connection, mark: str) -> bool:
-    return bool(con.execute(f"SELECT 1 FROM meta.original WHERE sha256 = '{_hex(mark)}' LIMIT 1").fetchall())  # noqa: S608
+def _held(con: Connection, marks: Iterable[str]) -> list[str]:
+    """Which of these are kept."""
+    listed = ", ".join(f"'{_hex(mark)}'" for mark in marks) or "NULL"
+    sql = f"SELECT DISTINCT sha256 FROM meta.original WHERE sha256 IN ({listed})"  # noqa: S608 (hexadecimal digits)
+    return [mark for (mark,) in con.execute(sql).fetchall()]
 
 
 def _hex(mark: str) -> str:

@@ -8,7 +8,16 @@ from functools import cached_property
 from typing import TYPE_CHECKING
 
 from pipeline.common.toml import bytes_of
-from pipeline.store.proof.originals import as_bytes, keep, kept_bytes, kept_told, mark_of, note_sources
+from pipeline.store.proof.originals import (
+    Packed,
+    as_bytes,
+    keep,
+    kept_bytes,
+    kept_told,
+    mark_of,
+    note_sources,
+    packed,
+)
 from pipeline.workspace.settings import SETTINGS, Workspace, as_text
 
 if TYPE_CHECKING:
@@ -33,11 +42,17 @@ class Rules:
         """Which they are: the SHA-256 of each by its place, as JSON."""
         return as_bytes({place: mark_of(content) for place, content in self.files.items()})
 
+    @cached_property
+    def packed(self) -> tuple[Packed, ...]:
+        """The list as it is kept, then the files."""
+        return tuple(map(packed, (self.list, *self.files.values())))
+
 
 def keep_rules(con: Connection, workspace: Workspace, number: int) -> None:
     """Keep the rules of a workspace as they stand with a decision; inside its transaction."""
-    rules = rules_of(workspace)
-    note_sources(con, number, [(RULES, "", keep(con, rules.list, rules.files.values()))])
+    rules = rules_of(workspace).packed
+    keep(con, *rules)
+    note_sources(con, number, [(RULES, "", rules[0].mark)])
 
 
 def kept_rules(con: Connection, mark: str) -> Rules:
