@@ -12,6 +12,7 @@ from reports.condition import back_fit, chart_rows
 from reports.condition.first import fit as first_fit
 from reports.condition.first.level import FIRST_LEVELS
 from reports.condition.levels import ReportLevel, levels_for, most_pages
+from reports.condition.overfull import overfull
 from reports.condition.view import ConditionReport, due_lines, view
 from reports.page import attachments
 from reports.page.charts import charts
@@ -70,7 +71,9 @@ def reports(season: GreenSeason, version: str, house: HouseStyle) -> Iterator[Dr
             wasted = rows.wasted_pt * ("charts" not in left_out)
             draft = Draft(report, groups, left_out, nth)
             if back_fit.fits(report, level, groups, left_out, house, wasted):
-                yield _with_more_due(draft, shown.due, level, house, wasted)
+                fuller = _with_more_due(draft, shown.due, level, house, wasted)
+                if level is levels[-1] or not overfull(fuller.report, level, groups, left_out, house):
+                    yield fuller
             elif level is levels[-1] or house.every_figure:
                 yield draft
 
