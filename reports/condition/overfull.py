@@ -1,7 +1,7 @@
 """Whether a report would run over its pages, set so: its blocks are put on pages one after the other, before layout.
 
-``back_fit.py`` tells by their height alone which settings are worth a layout; on the fullest greens, what stays together
-leaves more at the foot of pages than it allows for. A layout costs a second, this a hundredth of one. The lengths are
+``back_fit.py`` tells by their height alone which settings are worth a layout; on the fullest greens, what stays
+together leaves more at the foot of pages than it allows for. A layout costs a second, this a hundredth of one. The lengths are
 those of the level ``tight`` in condition.css, which alone is looked at: a report that is set more openly is not full.
 """
 
@@ -15,7 +15,7 @@ from reports.condition.levels import ReportLevel, most_pages
 from reports.condition.view import ConditionReport, DueLine
 from reports.page.charts.charts import ChartGroup
 from reports.page.estimate import measured_lines
-from reports.page.figures import Figure, FigureTable
+from reports.page.figures import Figure
 from reports.page.house_style import HouseStyle
 
 LEVEL = "tight"
