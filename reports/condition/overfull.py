@@ -1,8 +1,8 @@
 """Whether a report would run over its pages, set so: its blocks are put on pages one after the other, before layout.
 
 ``back_fit.py`` tells by their height alone which settings are worth a layout; on the fullest greens, what stays
-together leaves more at the foot of pages than it allows for. A layout costs a second, this a hundredth of one. The lengths are
-those of the level ``tight`` in condition.css, which alone is looked at: a report that is set more openly is not full.
+together leaves more at the foot of pages than it allows for. A layout costs a second, this a hundredth of one. The
+lengths are those of the level ``tight`` in condition.css, which alone is looked at: no other is full.
 """
 
 from __future__ import annotations
