@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import importlib
 import time
-from collections import Counter
+from collections import defaultdict
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from dataclasses import replace
@@ -24,6 +24,7 @@ PARTS = (
     ("weasyprint.document", "generate_pdf", "drawing, tags, fonts"),
     ("reports.page.finish", "finish", "finishing for PDF/UA, compression"),
     ("pydyf", "PDF.write", "writing"),
+    ("gc", "enable", "collector"),
     ("gc", "collect", "collector"),
 )
 """Module, function or method in it, and what its time is called; the rest of a rendering is "other"."""
@@ -34,7 +35,7 @@ class _Clock:
     """Processor time by part; the part that was begun last has it."""
 
     def __init__(self) -> None:
-        self.seconds: Counter[str] = Counter()
+        self.seconds: defaultdict[str, float] = defaultdict(float)
         self._open = [OTHER]
         self._since = time.process_time()
 
@@ -90,4 +91,6 @@ def shares(document: Document[Any], contents: list[Any]) -> dict[str, float]:
             vega._svg.cache_clear()
             timed.render(content, version="0")
     whole = sum(clock.seconds.values())
-    return {part: seconds / whole for part, seconds in clock.seconds.most_common()}
+    return {
+        part: clock.seconds[part] / whole for part in sorted(clock.seconds, key=clock.seconds.__getitem__, reverse=True)
+    }

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator
 from dataclasses import replace
 from itertools import takewhile
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from markupsafe import Markup
 
 from pipeline.indicators.base.green_season import GreenSeason
 from reports.condition import overfull, render
@@ -45,13 +46,13 @@ def test_the_setting_foretold_is_the_one_found_by_trying(
     assert bool(passed) == (green in {"ALD-1", "BRA-1", "KET-1", "PEL-1"})
 
 
-def _drafts(season: GreenSeason) -> Sequence[Pages]:
-    return render.DOCUMENT.drafts(season, (), "0", PLAIN)  # type: ignore[return-value]
+def _drafts(season: GreenSeason) -> Iterator[Pages]:
+    return render.DOCUMENT.drafts(season, (), "0", PLAIN)
 
 
 def _laid_out(season: GreenSeason, draft: Pages) -> int:
-    """Pages that a draft takes."""
-    made: Document[GreenSeason] = replace(render.DOCUMENT, drafts=lambda *_: iter([draft]))
+    """Pages that a draft takes, its end as it comes."""
+    made: Document[GreenSeason] = replace(render.DOCUMENT, drafts=lambda *_: iter([draft]), endings=())
     return page_count(made.render(season, version="0"))
 
 
@@ -66,7 +67,7 @@ def test_what_is_the_houses_own_is_always_tried(monkeypatch: pytest.MonkeyPatch)
     tight, opener = REPORT_LEVELS[-1], REPORT_LEVELS[0]
     assert overfull.overfull(report, tight, (), (), PLAIN)
     assert not overfull.overfull(report, opener, (), (), PLAIN)
-    for house in (replace(PLAIN, short=True), replace(PLAIN, texts={"condition-opening.md": "<p>Loam.</p>"})):
+    for house in (replace(PLAIN, short=True), replace(PLAIN, texts={"condition-opening.md": Markup("<p>Loam.</p>")})):
         assert not overfull.overfull(report, tight, (), (), house)
     follows: Any = SimpleNamespace(follows=True)
     assert not overfull.overfull(follows, tight, (), (), PLAIN)
