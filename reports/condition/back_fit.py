@@ -69,10 +69,14 @@ def chart_room_pt(report: ConditionReport, left_out: Iterable[str], house: House
     if report.follows or opens & set(house.texts):
         return 0.0
     gone = set(left_out)
+    return PAGE_PT[house.paper] - contents_pt(report, gone) - works_pt(report) * ("works" not in gone)
+
+
+def contents_pt(report: ConditionReport, gone: set[str]) -> float:
+    """Height of the contents at the head of page two, pt."""
     parts = {"matters", "facts", "methods", "sources"} - gone
     headings = 4 + len(parts) + bool(report.due and "due" not in gone)
-    contents = 3.4 + 12.5 * math.ceil(headings / 3)
-    return PAGE_PT[house.paper] - contents - _works(report) * ("works" not in gone)
+    return 3.4 + 12.5 * math.ceil(headings / 3)
 
 
 def height_pt(
@@ -85,7 +89,7 @@ def height_pt(
 ) -> float:
     """Height of everything after page one, pt, estimated; arguments as of :func:`fits`."""
     parts = {
-        "works": _works(report),
+        "works": works_pt(report),
         "charts": chart_rows.height_pt(groups),
         "matters": HEADING_PT[level.name] + 13.0 * _lines([" ".join(report.headline)], 9.5, WIDE_PT),
         "facts": HEADING_PT[level.name] + 13.0,
@@ -106,7 +110,8 @@ def height_pt(
     return sum(height for part, height in parts.items() if part not in gone)
 
 
-def _works(report: ConditionReport) -> float:
+def works_pt(report: ConditionReport) -> float:
+    """Height of the table of works with its heading and the line below it, pt."""
     kinds = [one for group in report.works.groups for one in group.lines] if report.by_kind else []
     width = HOW_PT + COST_PT * (not report.works.with_cost)
     rows = sum(11.8 * max(1, _lines([one.range], 9.5, width)) + 2.7 for one in kinds)

@@ -53,7 +53,7 @@ def rows_of(groups: Sequence[ChartGroup]) -> tuple[tuple[ChartGroup, ...], ...]:
 def height_pt(groups: Sequence[ChartGroup]) -> float:
     """Height of all rows, pt."""
     rows = rows_of(groups)
-    return sum(_row_pt(row) for row in rows) + ABOVE_PT * bool(rows)
+    return sum(row_pt(row) for row in rows) + ABOVE_PT * bool(rows)
 
 
 def placed(groups: Sequence[ChartGroup], room_pt: float, height: float) -> Rows:
@@ -67,9 +67,9 @@ def placed(groups: Sequence[ChartGroup], room_pt: float, height: float) -> Rows:
     rows = rows_of(groups)
     left, fitting = room_pt - ABOVE_PT - SAFE_PT, 0
     for row in rows:
-        if _row_pt(row) > left:
+        if row_pt(row) > left:
             break
-        left -= _row_pt(row)
+        left -= row_pt(row)
         fitting += 1
     full = fitting == len(rows)
     if not fitting or (full and left > STARTS_PT):
@@ -81,7 +81,7 @@ def placed(groups: Sequence[ChartGroup], room_pt: float, height: float) -> Rows:
     return Rows(Heights(height, fitting, round(share, 3)), 0.0 if full else left - taken)
 
 
-def _row_pt(row: Sequence[ChartGroup]) -> float:
+def row_pt(row: Sequence[ChartGroup]) -> float:
     """Height of a row: its highest group, pt."""
     return max(_group_pt(group) for group in row) + BELOW_PT
 

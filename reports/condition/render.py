@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cache, partial
 
 from pipeline.first_page.build import alone
 from pipeline.indicators.base.green_season import Due, GreenSeason
@@ -12,7 +12,8 @@ from reports.condition import back_fit, chart_rows
 from reports.condition.first import fit as first_fit
 from reports.condition.first.level import FIRST_LEVELS
 from reports.condition.levels import ReportLevel, levels_for, most_pages
-from reports.condition.view import ConditionReport, due_lines, view
+from reports.condition.overfull import overfull
+from reports.condition.view import ConditionReport, due_lines, views
 from reports.page import attachments
 from reports.page.charts import charts
 from reports.page.document import Document, Pages
@@ -58,19 +59,22 @@ def reports(season: GreenSeason, version: str, house: HouseStyle) -> Iterator[Dr
     shown = in_units(whole, house.units)
     levels = levels_for(short=house.short, every_figure=house.every_figure)
     start = first_fit.starting(shown, house)
+    drawn = cache(partial(charts.chart_groups, shown))
     for nth, first in enumerate(FIRST_LEVELS[start:]):
-        for level in levels:
-            report = view(shown, level, version=version, first=first, units=house.units)
-            report = replace(report, follows=first_fit.leaves_room(report.first, house))
+        every = views(shown, levels, version=version, first=first, units=house.units)
+        for level, made in zip(levels, every, strict=True):
+            report = replace(made, follows=first_fit.leaves_room(made.first, house))
             left_out = tuple(sorted({*house.left_out, *level.left_out}))
-            lowest = charts.chart_groups(shown, charts.Heights(level.chart_height))
+            lowest = drawn(charts.Heights(level.chart_height))
             room = back_fit.chart_room_pt(report, left_out, house)
             rows = chart_rows.placed(lowest, room, level.chart_height)
-            groups = charts.chart_groups(shown, rows.heights) if rows.heights.rows else lowest
+            groups = drawn(rows.heights) if rows.heights.rows else lowest
             wasted = rows.wasted_pt * ("charts" not in left_out)
             draft = Draft(report, groups, left_out, nth)
             if back_fit.fits(report, level, groups, left_out, house, wasted):
-                yield _with_more_due(draft, shown.due, level, house, wasted)
+                fuller = _with_more_due(draft, shown.due, level, house, wasted)
+                if level is levels[-1] or not overfull(fuller.report, level, groups, left_out, house):
+                    yield fuller
             elif level is levels[-1] or house.every_figure:
                 yield draft
 

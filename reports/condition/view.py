@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from pipeline.first_page.build import alone
 from pipeline.first_page.standing import waiting_lines, waits
@@ -86,25 +87,32 @@ def view(
         first: how closely the first page is set.
         units: units of display, which the season is in already.
     """
+    return next(views(season, (level,), version=version, first=first, units=units))
+
+
+def views(
+    season: GreenSeason,
+    levels: Iterable[ReportLevel],
+    *,
+    version: str,
+    first: FirstLevel = FIRST_LEVELS[0],
+    units: Units = "metric",
+) -> Iterator[ConditionReport]:
+    """The report at each level in turn, what no level changes made once; arguments as of :func:`view`."""
     head, of = remarks.green_head(season), remarks.season_head(season)
-    every = numbered(season.indicators)
-    pairs = printed(every, level.figures, level.judged)
+    every, noted = numbered(season.indicators), remarks.notes(season, told=0)
     paged = season if season.first else replace(season, first=alone(season))
-    noted = remarks.notes(season, told=0)
-    told, waiting = notes_told(noted, level.notes), waiting_lines(season.questions)
-    due, due_more = due_lines(season.due, level.due)
-    return ConditionReport(
+    waiting = waiting_lines(season.questions)
+    made = partial(
+        ConditionReport,
         title=f"Condition report: {head['green']}, {head['club']}, season {of['season']}",
         **head,
         **of,
         **remarks.stamp(season.as_of, version),
-        density=level.name,
         questions=remarks.questions(season),
         first=first_page(paged, first, units),
         headline=wording.headline(season),
         facts=remarks.facts(season),
-        tables=figure_tables(pairs, level.text, waiting),
-        tables_more=_figures_left(every, pairs, waiting),
         works=work_table(
             season.works,
             paged.first.spent if paged.first else None,
@@ -112,17 +120,26 @@ def view(
             units,
             waiting,
         ),
-        by_kind=level.kinds,
-        due=due,
-        due_more=due_more,
         cautions=remarks.brief_cautions(season.cautions),
-        methods=method_lines(pairs, level.ranges),
         sources=source_lines(season.sources, SOURCE_TEXT),
         loaded=_loaded(season),
         head=season.seal.head,
-        notes=told,
-        notes_more=remarks.more_notes(len(noted) - len(told)),
     )
+    for level in levels:
+        pairs = printed(every, level.figures, level.judged)
+        told = notes_told(noted, level.notes)
+        due, due_more = due_lines(season.due, level.due)
+        yield made(
+            density=level.name,
+            tables=figure_tables(pairs, level.text, waiting),
+            tables_more=_figures_left(every, pairs, waiting),
+            by_kind=level.kinds,
+            due=due,
+            due_more=due_more,
+            methods=method_lines(pairs, level.ranges),
+            notes=told,
+            notes_more=remarks.more_notes(len(noted) - len(told)),
+        )
 
 
 def notes_told(noted: Sequence[remarks.NoteLine], most: int) -> tuple[remarks.NoteLine, ...]:

@@ -45,8 +45,8 @@ def finish(document: Any, pdf: Any, padding: int = 0) -> None:
     _turn_figure_boxes(linked, heights)
     _artefact_margin_boxes(pdf, {element.reference for element in linked})
     _list_attachments_once(pdf)
-    _end_streams_clearly(pdf)
     _pad(pdf, padding)
+    _settle(pdf)
 
 
 def ambiguous(written: bytes) -> bool:
@@ -179,19 +179,32 @@ def _list_attachments_once(pdf: Any) -> None:
         pdf.catalog["AF"] = pydyf.Array(dict.fromkeys(files))
 
 
-def _end_streams_clearly(pdf: Any) -> None:
-    """No stream ends with a carriage return: drawings get a line end more, binary ones are left uncompressed."""
+def _settle(pdf: Any) -> None:
+    """Every object as its bytes: a file with an identifier is otherwise made of them twice, and compressed twice.
+
+    No stream ends with a carriage return: drawings get a line end more, binary ones are left uncompressed.
+    """
     import pydyf
 
+    class Settled(pydyf.Object):  # type: ignore[misc, unused-ignore]  # pydyf has no types
+        """An object whose bytes are made."""
+
+        data, compressible = b"", True
+
     pages = {page["Contents"] for page in _pages(pdf)}
-    for item in pdf.objects:
-        if not isinstance(item, pydyf.Stream) or not ambiguous(item.data):
+    for place, item in enumerate(pdf.objects):
+        if item.free == "f":
             continue
-        if item.reference in pages or item.extra.get("Subtype") == "/Form":
-            while ambiguous(item.data):
+        data = item.data
+        while isinstance(item, pydyf.Stream) and ambiguous(data):
+            if item.reference in pages or item.extra.get("Subtype") == "/Form":
                 item.stream.append(b"")
-        else:
-            item.compress = False
+            else:
+                item.compress = False
+            data = item.data
+        settled = Settled()
+        settled.number, settled.data, settled.compressible = item.number, data, item.compressible
+        pdf.objects[place] = settled
 
 
 def _pad(pdf: Any, number: int) -> None:
