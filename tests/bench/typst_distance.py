@@ -1,18 +1,17 @@
 """How far WeasyPrint is from Typst on a table of cells: the distance in view, no dependency of ours.
 
-Typst is installed into an environment of the bench's own; without it (no index to install from) the bench says so.
+Typst is in the bench's own environment (requirements.txt); without that the bench says so.
 """
 
 from __future__ import annotations
 
 import statistics
 import subprocess
-import sys
 import time
-import venv
 from pathlib import Path
 
-TYPST = "typst==0.15.2"
+from tests.bench.peers import BESIDE
+
 ROWS, COLUMNS = 40, 10
 ROUNDS = 5
 CELLS = [[f"{row}.{column}" for column in range(COLUMNS)] for row in range(ROWS)]
@@ -33,31 +32,14 @@ def distance(folder: Path) -> float | None:
     Args:
         folder: a folder of the bench's own, which is taken away after it.
     """
-    python = _with_typst(folder / "typst")
-    if python is None:
+    if not BESIDE.exists():
         return None
     source = folder / "table.typ"
     words = ", ".join(f"[{cell}]" for row in CELLS for cell in row)
     source.write_text(f'#set document(title: "Table")\n#table(columns: {COLUMNS}, {words})\n', "utf-8")
     code = _COMPILED.format(rounds=ROUNDS, source=str(source))
-    done = subprocess.run([python, "-c", code], check=True, capture_output=True, text=True)
+    done = subprocess.run([BESIDE, "-c", code], check=True, capture_output=True, text=True)
     return _weasyprint() / float(done.stdout)
-
-
-def _with_typst(folder: Path) -> Path | None:
-    """The interpreter of an environment with Typst in it; None where it cannot be installed."""
-    try:
-        venv.create(folder, with_pip=True)
-        python = folder / ("Scripts/python.exe" if sys.platform == "win32" else "bin/python")
-        subprocess.run(
-            [python, "-m", "pip", "install", "--quiet", "--disable-pip-version-check", TYPST],
-            check=True,
-            capture_output=True,
-            timeout=120,
-        )
-    except (OSError, subprocess.SubprocessError):
-        return None
-    return python
 
 
 def _weasyprint() -> float:
