@@ -138,7 +138,8 @@ def _small_print(report: ConditionReport, gone: set[str]) -> Iterator[Block]:
         + ("" if report.loaded else f" Loaded {one.loaded_on}.")
         for one in report.sources
     ]
-    for part, texts, after in (("methods", made, 0.0), ("sources", files, 3 * CAPTION_LINE_PT + 5.7)):
+    below = CAPTION_LINE_PT * (3 + bool(report.head)) + 5.7
+    for part, texts, after in (("methods", made, 0.0), ("sources", files, below)):
         if texts and part not in gone:
             items = [SMALL_ITEM_PT + SMALL_LINE_PT * measured_lines(one, SMALL, back_fit.WIDE_PT) for one in texts]
             yield from _list(items, after=after)
