@@ -63,7 +63,7 @@ check: $(STAMP)
 	@$(BIN)/ruff check .
 	@$(BIN)/mypy
 
-# Inputs nobody thought of, kept where they reach new code (tests/fuzz), for MINUTES; then every property test with thirty
+# Inputs nobody thought of, kept where they reach new code (tests/fuzz), for MINUTES; then every property test with five
 # times its examples, drawn at random. atheris, which sees what an input reaches, is in an environment of its own; where
 # it cannot be had the seeds are changed by chance. FUZZED="dates rows" for a part of it.
 MINUTES ?= 38
@@ -75,8 +75,8 @@ fuzz: $(STAMP)
 	@.venv/fuzz/bin/python -m pip install --quiet --disable-pip-version-check -r tests/fuzz/requirements.txt \
 	  || printf '== %s\n' "atheris cannot be installed here: inputs are drawn by chance"
 	@PYTHONPATH=. nice .venv/fuzz/bin/python -m tests.fuzz --minutes $(MINUTES) $(FUZZED)
-	$(SAY) "Running every property test with thirty times its examples"
-	@FUZZ=$${FUZZ:-30} $(BIN)/python -m pytest -q -n auto -m hypothesis --timeout=3600
+	$(SAY) "Running every property test with $${FUZZ:-5} times its examples"
+	@FUZZ=$${FUZZ:-5} $(BIN)/python -m pytest -q -n auto -m hypothesis --timeout=3600
 
 # Every call by which a command changes a file fails once in each way, or the process is killed at it (tests/faults).
 faults: $(STAMP)

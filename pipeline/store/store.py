@@ -390,18 +390,19 @@ _NOT_OURS = ("Permission denied", "Read-only file system", "Access is denied")
 
 def _refusal(path: Path | Shared, error: duckdb.Error, what: str = "could not be read") -> CannotDo:
     """What a failed store comes to in a sentence: it is not theirs to write, it is full, or it is damaged."""
-    if isinstance(path, Shared):
+    full = isinstance(error, duckdb.OutOfMemoryException) or any(words in str(error) for words in _FULL)
+    if isinstance(path, Shared) and not full:
         return overtaken(path) if "retry count" in str(error) else path.refusal(error)
+    name = f"{'shared ' if isinstance(path, Shared) else ''}store {path.name}"
     if any(words in str(error) for words in _NOT_OURS):
         hint = "You may not read or write it: look at the rights of the file and of its folder. Nothing was changed."
-        return CannotDo(f"The store {path.name} {what}: {_first_line(error)}", hint)
-    full = isinstance(error, duckdb.OutOfMemoryException) or any(words in str(error) for words in _FULL)
+        return CannotDo(f"The {name} {what}: {_first_line(error)}", hint)
     hint = (
         "Nothing of this file was kept. Make room on the disk and load again."
         if full
         else "If it is damaged, restore it from a backup, or load the files into a new workspace."
     )
-    return CannotDo(f"The store {path.name} {what}: {_first_line(error)}", hint)
+    return CannotDo(f"The {name} {what}: {_first_line(error)}", hint)
 
 
 def _holder(text: str) -> str:

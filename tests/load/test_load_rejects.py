@@ -23,6 +23,8 @@ from tests.conftest import TODAY, Load
 from tests.load.test_load_store import JOBS, MOW, balanced, kept, rows, same
 from tests.thorough import beyond
 
+pytestmark = pytest.mark.both_stores(ordinary=())
+
 BAD = MOW.replace("mowing", "moing")
 WORSE = "2026-05-09,ALD-1,egding,1,crew A\n"
 

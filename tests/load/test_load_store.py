@@ -21,6 +21,8 @@ from pipeline.workspace.settings import Workspace
 from tests.conftest import CLUBS, GREENS, MATERIALS, TODAY, Load
 from tests.thorough import thorough
 
+pytestmark = pytest.mark.both_stores(ordinary=())
+
 JOBS = "date,green,operation,hours,logged_by\n"
 MOW = "2026-05-04,ALD-1,mowing,1.5,crew A\n"
 SOIL = "date,green,analyte,depth_from_mm,depth_to_mm,lab,value,unit\n"
@@ -275,6 +277,7 @@ def test_dry_run_changes_nothing_and_says_what_would_happen(county: Load, worksp
     assert real.faults.equals(rehearsed.faults)
 
 
+@pytest.mark.in_a_file
 def test_dry_run_of_a_folder_sees_the_registers_in_it(workspace: Workspace, tmp_path: Path) -> None:
     """Registers and log arrive together the first time; a rehearsal without the register rejects the log wrongly."""
     workspace.store.unlink()
@@ -439,6 +442,7 @@ def test_columns_not_used_are_named_in_a_note(county: Load) -> None:
     assert not result.failed
 
 
+@pytest.mark.in_a_file
 def test_paths_kinds_and_profiles_that_are_not_there(workspace: Workspace, tmp_path: Path) -> None:
     """Wrong words of a call are told with what would be right, before anything is opened."""
     workspace.store.unlink()
@@ -472,9 +476,8 @@ def test_a_load_that_fails_midway_leaves_the_store_as_it_was(
     monkeypatch.setattr("pipeline.load.loading.record_faults", full)
     with pytest.raises(CannotDo) as caught:
         county("log.csv", JOBS + MOW.replace("1.5", "2") + "2026-06-01,ALD-1,edging,1,crew A\n")
-    assert (
-        caught.value.message == "The store store.duckdb could not be written: Could not write: No space left on device"
-    )
+    name = f"{'' if isinstance(workspace.store, Path) else 'shared '}store {workspace.store.name}"
+    assert caught.value.message == f"The {name} could not be written: Could not write: No space left on device"
     assert caught.value.hint == "Nothing of this file was kept. Make room on the disk and load again."
     monkeypatch.undo()
     assert same(before, kept(workspace))
