@@ -133,9 +133,7 @@ def _rows(store: Store) -> Check:
     from pipeline.store.balance import imbalances
 
     if found := [str(one) for one in imbalances(store)]:
-        hint = (
-            "Rows were lost or stand twice. Write nothing more; swardtally verify names them, backup and restore help."
-        )
+        hint = "Write nothing more. swardtally verify names what differs; restore makes the store of a backup."
         return Check("Rows", False, "; ".join(found), hint)
     return Check("Rows", True, "counted, gone through and by the ledger the same")
 

@@ -57,14 +57,11 @@ def found(loader: Loader, files: Iterable[tuple[Path, str]], kind: str, profile:
     held = 0.0
     for path, shown in files:
         parts = loader.detect(path, shown, kind, profile)
-        size = sum(one.sheet.cells.estimated_size("mb") for one in parts if isinstance(one, DetectedFile))
-        if held and held + size > HELD_MB:
-            for place, one in enumerate(parts):
-                yield (
-                    one
-                    if isinstance(one, Loaded)
-                    else Later(path, shown, one.file, one.shown, one.kind, kind, profile, place, len(parts))
-                )
+        read = [one for one in parts if isinstance(one, DetectedFile)]  # all of them, or it was loaded before
+        size = sum(one.sheet.cells.estimated_size("mb") for one in read)
+        if held and size and held + size > HELD_MB:
+            for place, one in enumerate(read):
+                yield Later(path, shown, one.file, one.shown, one.kind, kind, profile, place, len(read))
         else:
             held += size
             yield from parts

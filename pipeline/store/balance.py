@@ -33,8 +33,8 @@ def imbalances(store: Store) -> Iterator[Imbalance]:
     """The kinds of which the three numbers differ; versions that are no longer in force count as well."""
     brought = dict(store.rows("SELECT kind, sum(loaded + superseded) FROM meta.load GROUP BY kind"))
     for name in KINDS:
-        sql = f"SELECT count(*) FROM history.{name}", f"SELECT count(DISTINCT rowid) FROM history.{name}"  # noqa: S608 (names from KINDS)
-        ((counted,),), ((met,),) = (store.rows(one) for one in sql)
+        ((counted,),) = store.rows(f"SELECT count(*) FROM history.{name}")  # noqa: S608 (a name from KINDS)
+        ((met,),) = store.rows(f"SELECT count(DISTINCT rowid) FROM history.{name}")  # noqa: S608
         found = Imbalance(name, counted, met, int(brought.get(name) or 0))
         if not found.counted == found.met == found.brought:
             yield found

@@ -134,7 +134,7 @@ class Store:
         ``known``: what was written since it was last looked is what this process wrote.
         """
         if self._turn:
-            place_rows(self.con, since=self._seen if known else None, every=self._brought_up)
+            place_rows(self.con, since=self._seen if known else None, every=self._brought_up and not known)
             self._look()
 
     def _look(self) -> None:
