@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import resource
 import statistics
 import subprocess
 import sys
 import tempfile
 import time
-from collections import defaultdict
-from collections.abc import Callable
 from contextlib import ExitStack
 from pathlib import Path
 from unittest.mock import patch
@@ -21,6 +18,8 @@ from pipeline.load import loading as loading_module
 from pipeline.store import store as store_module
 from tests.bench import peers
 from tests.bench.jobs import TYPES, load, workspace_with_registers, write_jobs
+from tests.bench.parts import OTHER, Clock
+from tests.bench.reached import row
 
 ROUNDS = 3
 FEWER = 100_000
@@ -76,26 +75,22 @@ def measure(rows: int) -> None:
                 found[which].append(ratio)
             _say(f"  bare read {bare:.2f} s, pandas and pandera {panda:.2f} s, validated {first:.2f} s, ", end="")
             _say(f"again {repeat:.2f} s, half bad {worse:.2f} s")
-        _row("validated load against DuckDB's bare typed read into a file", found["bare"], 1.8)
-        _row("the same against pandas, pandera and DuckDB", found["pandas"], 0.9)
-        _row("loading the unchanged file again against its first load", found["again"], 0.05)
-        _row("half the rows bad against clean", found["bad"], 2)
+        row("validated load against DuckDB's bare typed read into a file", statistics.median(found["bare"]), 1.8)
+        row("the same against pandas, pandera and DuckDB", statistics.median(found["pandas"]), 0.9)
+        row("loading the unchanged file again against its first load", statistics.median(found["again"]), 0.05)
+        row("half the rows bad against clean", statistics.median(found["bad"]), 2)
         _against_frictionless(folder)
         smaller = folder / "smaller.csv"
         write_jobs(smaller, rows // 2)
         less, more = _peak_memory(folder / "less", smaller), _peak_memory(folder / "more", clean)
         _say(f"peak memory of a validated load: {more:,.0f} MB (goal: at most 1,000 at a million rows), ", end="")
         _say(f"of a file half as large {less:,.0f} MB, ratio {more / less:.2f}")
-        _say(f"where its time goes, of a second: {_shares(folder / 'shares', clean)}")
+        _say(f"processor time of a load, and where it goes: {_shares(folder / 'shares', clean)}")
 
 
 def _say(text: str, end: str = "\n") -> None:
     sys.stdout.write(text + end)
     sys.stdout.flush()
-
-
-def _row(what: str, ratios: list[float], goal: float) -> None:
-    _say(f"{what}: {statistics.median(ratios):.3g} (goal: at most {goal:g})")
 
 
 def _against_frictionless(folder: Path) -> None:
@@ -108,7 +103,7 @@ def _against_frictionless(folder: Path) -> None:
             _say("frictionless is not here: make bench installs it where it can")
             return
         ratios.append(timed_load(folder, path)[0] / theirs)
-    _row(f"validated load of {FEWER:,} rows against frictionless", ratios, 0.2)
+    row(f"validated load of {FEWER:,} rows against frictionless", statistics.median(ratios), 0.2)
 
 
 STEPS = (
@@ -124,43 +119,25 @@ STEPS = (
 
 
 def _shares(folder: Path, path: Path) -> str:
-    """Each step's share of the time of a load, in the order of the steps."""
-    spent: defaultdict[str, float] = defaultdict(float)
+    """Processor time of a load, and each step's share of it, in the order of the steps."""
+    workspace, clock = workspace_with_registers(folder), Clock()
     with ExitStack() as until_done:
         for module, name, what in STEPS:
-            until_done.enter_context(patch.object(module, name, _timed(getattr(module, name), what, spent)))
-        first, _ = timed_load(folder, path)
-    return ", ".join(f"{what} {spent[what] / first:.0%}" for _, _, what in STEPS)
-
-
-def _timed(work: Callable[..., object], what: str, spent: defaultdict[str, float]) -> Callable[..., object]:
-    def timed(*args: object, **options: object) -> object:
-        start = time.perf_counter()
-        try:
-            return work(*args, **options)
-        finally:
-            spent[what] += time.perf_counter() - start
-
-    return timed
+            until_done.enter_context(patch.object(module, name, clock.of(getattr(module, name), what)))
+        with clock.part(OTHER):
+            load(workspace, path)
+    whole = sum(clock.seconds.values())
+    told = ", ".join(f"{what} {clock.seconds[what] / whole:.0%}" for _, _, what in STEPS)
+    return f"{whole:.1f} s, {told}"
 
 
 def _peak_memory(folder: Path, path: Path) -> float:
     """Peak memory in MB of a process of its own that loads the file once."""
     code = (
-        "import sys; from pathlib import Path; from tests.bench.loading import most_held_mb; "
+        "import sys; from pathlib import Path; from tests.bench.watched import most_held_mb; "
         "from tests.bench.jobs import load, workspace_with_registers; "
         f"load(workspace_with_registers(Path({str(folder)!r})), Path({str(path)!r})); "
         "sys.stdout.write(str(most_held_mb()))"
     )
     done = subprocess.run([sys.executable, "-c", code], check=True, capture_output=True, text=True)
     return float(done.stdout)
-
-
-def most_held_mb() -> float:
-    """The most memory this process has held, MB; what ``getrusage`` says counts what its parent held as well."""
-    told = Path("/proc/self/status")
-    if told.exists():
-        (held,) = (line for line in told.read_text("ascii").splitlines() if line.startswith("VmHWM"))
-        return int(held.split()[1]) * 1024 / 1e6
-    unit = 1 if sys.platform == "darwin" else 1024
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * unit / 1e6

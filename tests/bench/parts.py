@@ -1,4 +1,4 @@
-"""Where the processor time of reports goes, part by part: each part without what it calls of another."""
+"""Where processor time goes, part by part: each part without what it calls of another. Of reports, and for others."""
 
 from __future__ import annotations
 
@@ -31,8 +31,8 @@ PARTS = (
 DRAFTS, ATTACHED, OTHER = "drafts: texts, estimates, HTML", "attached data", "other"
 
 
-class _Clock:
-    """Processor time by part; the part that was begun last has it."""
+class Clock:
+    """Processor time by part, of all threads; the part that was begun last has it."""
 
     def __init__(self) -> None:
         self.seconds: defaultdict[str, float] = defaultdict(float)
@@ -71,7 +71,7 @@ def shares(document: Document[Any], contents: list[Any]) -> dict[str, float]:
     """Share of each part in the time of rendering all contents, largest first; charts are all drawn anew."""
     from reports.page.charts import vega
 
-    clock = _Clock()
+    clock = Clock()
 
     def drafts(*of: Any) -> Iterator[Any]:
         waiting = document.drafts(*of)

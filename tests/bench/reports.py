@@ -40,6 +40,7 @@ from reports.page.charts import vega
 from reports.page.house_style import PLAIN
 from tests.bench import typst_distance
 from tests.bench.parts import shares
+from tests.bench.reached import row
 
 VERSION = "0"
 ROUNDS = 3
@@ -61,8 +62,8 @@ def measure(many: int = FULL) -> None:
         figures = statistics.median(len(one.indicators) for one in seasons)
         say(f"condition reports of the demo, {figures:.0f} figures each, load of the machine {_load()}\n")
         ratio, rate, bare = against_weasyprint(seasons)
-        _row("report against WeasyPrint's defaults on the same HTML", ratio, 1.15, "at most")
-        _row("reports a second and core, warm (CPU time)", rate, 1.5, "at least")
+        row("report against WeasyPrint's defaults on the same HTML", ratio, 1.15, "at most")
+        row("reports a second and core, warm (CPU time)", rate, 1.5, "at least")
         say(f"  WeasyPrint's defaults alone: {bare:.2f} a second\n")
         say("  shares of a report: ")
         say(", ".join(f"{part} {share:.0%}" for part, share in shares(condition.DOCUMENT, seasons).items()) + "\n")
@@ -70,13 +71,13 @@ def measure(many: int = FULL) -> None:
         told = "not installed here, not measured" if ahead is None else f"{ahead:.1f} times as fast as WeasyPrint"
         say(f"  Typst on a table of 400 cells: {told}\n")
         faster, started = two_workers(seasons, folder)
-        _row("two workers against one (wall time)", faster, 1.9, "at least")
+        row("two workers against one (wall time)", faster, 1.9, "at least")
         say(f"  start of the server they are forked from, once a run: {started:.1f} s\n")
-        _row("asking for unchanged reports against writing them", unchanged(workspace), 0.02, "at most")
+        row("asking for unchanged reports against writing them", unchanged(workspace), 0.02, "at most")
         counts = [n for n in (10, 100, FULL) if n <= many]
         sizes = memory_after(counts)
         shown = ", ".join(f"{size:.0f} MB after {count}" for count, size in zip(counts, sizes, strict=True))
-        _row(f"memory: {shown}; last against first", sizes[-1] / sizes[0], 1.15, "at most")
+        row(f"memory: {shown}; last against first", sizes[-1] / sizes[0], 1.15, "at most")
 
 
 def demo_workspace(folder: Path) -> Workspace:
@@ -214,8 +215,3 @@ def resident_mb() -> float:
 
 def _load() -> str:
     return f"{os.getloadavg()[0]:.1f} on {os.cpu_count()} cores" if hasattr(os, "getloadavg") else "not known"
-
-
-def _row(what: str, reached: float, target: float, how: str) -> None:
-    met = reached <= target if how == "at most" else reached >= target
-    sys.stdout.write(f"{what}: {reached:.3g} (target {how} {target:g}: {'reached' if met else 'missed'})\n")

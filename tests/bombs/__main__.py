@@ -29,11 +29,9 @@ try:
     runpy.run_module("pipeline.cli", run_name="__main__")
 except SystemExit as ended:
     code = ended.code
+from tests.bench.watched import most_held_mb
 used = resource.getrusage(resource.RUSAGE_SELF)
-peak = used.ru_maxrss * (1 if sys.platform == "darwin" else 1024)
-if sys.platform == "linux":  # there ru_maxrss begins with what the process had that started this one
-    peak = next(int(line.split()[1]) for line in open("/proc/self/status") if line.startswith("VmHWM")) * 1024
-print(f"{code} {peak // 1_000_000} {used.ru_utime + used.ru_stime:.1f}", file=sys.stderr)
+print(f"{code} {most_held_mb():.0f} {used.ru_utime + used.ru_stime:.1f}", file=sys.stderr)
 """
 
 
